@@ -1,0 +1,1 @@
+"""Ground floor: errors, decibels, units, quantities, sources and tables; no physics."""
