@@ -7,6 +7,11 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# the first example pays for the heavy imports; speed lives in the benchmarks
+settings.register_profile("house", deadline=None)
+settings.load_profile("house")
 
 TABLE = Path(__file__).parent.parent / "docs" / "validation.md"
 

@@ -71,9 +71,9 @@ class Quantity:
         has_band = self.low is not None
         return replace(
             self,
-            value=-self.value,
-            low=-high if has_band else None,
-            high=-low if has_band else None,
+            value=0.0 - self.value,  # a loss of zero stays +0.0
+            low=0.0 - high if has_band else None,
+            high=0.0 - low if has_band else None,
         )
 
     def __str__(self) -> str:

@@ -7,6 +7,8 @@ from typing import Literal, cast, get_args
 
 from linkbudget.core.errors import InputError
 
+_STANDARDS = ("CISPR", "EN ", "IEC ", "ETSI", "ITU-R", "47 CFR", "ISO", "JCGM")
+
 Obtained = Literal["read in source", "secondary source", "from memory", "computed"]
 
 
@@ -36,8 +38,10 @@ class Source:
     @property
     def status(self) -> str:
         """How far the value may be trusted, in words."""
-        tail = "checked against the document" if self.checked else "check against the standard"
-        return f"{self.obtained}; {tail}"
+        if self.checked:
+            return f"{self.obtained}; checked against the document"
+        kind = "standard" if self.document.startswith(_STANDARDS) else "document"
+        return f"{self.obtained}; check against the {kind}"
 
     def __str__(self) -> str:
         head = ", ".join(part for part in (self.document, self.edition, self.clause) if part)

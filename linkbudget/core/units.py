@@ -123,6 +123,7 @@ KINDS: dict[str, QuantityKind] = {
             {
                 "dBuA": _Unit(),
                 "dBµA": _Unit(),
+                "dBμA": _Unit(),
                 "uA": _Unit(1.0, log_factor=20.0),
                 "mA": _Unit(1e3, log_factor=20.0),
             },

@@ -1,0 +1,1 @@
+"""Pure functions on floats and arrays, each formula beside its source."""
