@@ -1,0 +1,1 @@
+"""Does the link reach, and what limits it."""

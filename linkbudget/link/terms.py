@@ -1,0 +1,175 @@
+"""From what a data sheet states to the terms of a budget, and what stands in where it is silent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Literal
+
+from linkbudget.core.decibels import db_from_power_ratio
+from linkbudget.core.quantity import Kind, Quantity
+from linkbudget.core.tables import SourcedRow, load_sourced_rows
+from linkbudget.physics.antennas import mismatch_loss_db, polarisation_loss_db
+from linkbudget.physics.noise import sensitivity_dbm
+
+Polarisation = Literal["linear", "circular", "unknown"]
+
+_BAND = "low to high estimate"
+
+
+@lru_cache(maxsize=1)
+def practice_rows() -> dict[str, SourcedRow]:
+    """Return the typical values of the trade by their term."""
+    return {row.cells["term"]: row for row in load_sourced_rows("practice/link_terms.csv")}
+
+
+def _typical(term: str, unit: str, kind: Kind = "typical") -> Quantity:
+    row = practice_rows()[term]
+    return Quantity(
+        row.number("typical_db"),
+        unit,
+        kind,
+        row.number("low_db"),
+        row.number("high_db"),
+        f"{row.source}: {row.source.note}",
+        _BAND,
+    )
+
+
+def antenna_gain(gain_dbi: float | None, efficiency: float | None) -> Quantity:
+    """Return the gain toward a far end whose direction from the antenna is not known.
+
+    Parameters
+    ----------
+    gain_dbi : float or None
+        Peak gain of the data sheet [dBi].
+    efficiency : float or None
+        Radiated over accepted power [1].
+
+    Returns
+    -------
+    Quantity
+        Gain [dBi]. With an efficiency, its value: the mean over all directions, since what a
+        pattern gives to one side it takes from another; the stated peak bounds it above.
+
+    Examples
+    --------
+    >>> print(antenna_gain(1.5, 0.5))
+    -3.0 dBi (-7.5 to 1.5)
+    """
+    peak = practice_rows()["peak over mean gain"]
+    if efficiency is not None:
+        mean_dbi = db_from_power_ratio(efficiency)
+        lift_db = peak.number("typical_db") if gain_dbi is None else max(0.0, gain_dbi - mean_dbi)
+        source = "efficiency: the mean over all directions; high is the peak gain"
+        return Quantity(
+            mean_dbi, "dBi", "stated", mean_dbi - lift_db, mean_dbi + lift_db, source, _BAND
+        )
+    if gain_dbi is not None:
+        low = gain_dbi - peak.number("high_db")
+        source = (
+            f"peak gain, taken as if it pointed at the far end; low is the mean ({peak.source})"
+        )
+        return Quantity(gain_dbi, "dBi", "stated", low, gain_dbi, source, _BAND)
+    return _typical("antenna gain not stated", "dBi", "assumed")
+
+
+def mismatch(return_loss_db: float | None, *, measured_at: str = "") -> Quantity:
+    """Return the mismatch loss of an antenna.
+
+    Parameters
+    ----------
+    return_loss_db : float or None
+        Worst return loss in the band [dB].
+    measured_at : str
+        Where in a measured file it stands; "" where the scenario states it.
+
+    Returns
+    -------
+    Quantity
+        Loss [dB].
+    """
+    if return_loss_db is None:
+        return _typical("mismatch not stated", "dB", "assumed")
+    loss_db = mismatch_loss_db(return_loss_db)
+    if measured_at:
+        return Quantity(loss_db, "dB", "measured", source=f"worst in the band: {measured_at}")
+    return Quantity(loss_db, "dB", "stated", source=f"return loss {return_loss_db:g} dB")
+
+
+def polarisation(
+    product: Polarisation | None, far_end: Polarisation | None, angle_deg: float | None
+) -> Quantity:
+    """Return the polarisation loss between two antennas.
+
+    Parameters
+    ----------
+    product, far_end : {"linear", "circular", "unknown"} or None
+    angle_deg : float or None
+        Between two linear antennas [deg].
+
+    Returns
+    -------
+    Quantity
+        Loss [dB].
+
+    Raises
+    ------
+    OutOfRange
+        Where two linear antennas are crossed so far that their own impurity decides.
+    """
+    both = (product, far_end)
+    if both == ("circular", "circular"):
+        return _typical("both circular", "dB")
+    if set(both) == {"linear", "circular"}:
+        return _typical("linear to circular", "dB")
+    if "unknown" in both or None in both or angle_deg is None:
+        return _typical("polarisation not stated", "dB", "assumed")
+    return Quantity(
+        polarisation_loss_db(angle_deg), "dB", "stated", source=f"{angle_deg:g} deg between the two"
+    )
+
+
+def body(loss_db: float | None) -> Quantity:
+    """Return the loss by people and furniture near the far end [dB]."""
+    if loss_db is None:
+        return _typical("body not stated", "dB", "assumed")
+    return Quantity(loss_db, "dB", "stated", source="far_end.body_loss")
+
+
+def sensitivity(
+    stated_dbm: float | None,
+    bandwidth_hz: float,
+    noise_figure_db: float | None,
+    required_snr_db: float | None,
+) -> Quantity:
+    """Return the weakest level that the receiver still takes, as stated or from its noise.
+
+    Parameters
+    ----------
+    stated_dbm : float or None
+        From the data sheet [dBm]; it goes first.
+    bandwidth_hz, noise_figure_db, required_snr_db : float
+        Receiver bandwidth [Hz], noise figure and required signal to noise ratio [dB].
+
+    Returns
+    -------
+    Quantity
+        Sensitivity [dBm].
+    """
+    if stated_dbm is not None:
+        return Quantity(stated_dbm, "dBm", "stated", source="data sheet sensitivity")
+    if noise_figure_db is None or required_snr_db is None:
+        raise ValueError("a checked radio states a sensitivity, or noise figure and ratio")
+    level_dbm = sensitivity_dbm(bandwidth_hz, noise_figure_db, required_snr_db)
+    source = "thermal noise at 290 K in the bandwidth, noise figure and required ratio"
+    return Quantity(level_dbm, "dBm", "computed", source=source)
+
+
+def cited_terms(terms: Sequence[Quantity]) -> tuple[SourcedRow, ...]:
+    """Return the practice rows that these terms lean on."""
+    return tuple(
+        row
+        for row in practice_rows().values()
+        if any(str(row.source) in term.source for term in terms)
+    )
