@@ -1,0 +1,1 @@
+"""The product's metal: dimensions in, loss and directions out."""

@@ -1,0 +1,179 @@
+"""The closed forms for metal against two field solvers.
+
+``plate_cases.csv`` holds results of finite differences in time (set "reference", within 0.3 dB)
+and of method of moments on a wire grid (``wire_grid.py``; agrees with the former within 0.3 dB).
+Losses in dB against free space, source matched to the free-space dipole, perfect conductor. Sets:
+"fit" chose the constants; "held-out" did not, but the width of the band was chosen on both;
+"other-place" has antennas across an edge or at a corner, which a single distance to the edge cannot
+tell; "parasitic" plates are shorter than half a wavelength; "deep" ones are half a wavelength and
+more away; the extra width for these two was chosen on them.
+"""
+
+import csv
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from linkbudget.enclosure.boxes import box_loss, opening_area_m2
+from linkbudget.enclosure.geometry import Box, Metal, Opening, Plate
+from linkbudget.enclosure.paths import metal_effect
+from linkbudget.physics.apertures import slot_shielding_db
+
+HERE = Path(__file__).parent
+ALUMINIUM = Metal("aluminium", 3.5e7)
+FREQUENCY_HZ = 2.44e9
+
+with (HERE / "plate_cases.csv").open(encoding="utf-8") as table:
+    CASES = list(csv.DictReader(table))
+
+
+def _of(name):
+    return [case for case in CASES if case["set"] == name]
+
+
+def _plate(case):
+    m = {key: float(case[key]) / 1e3 for key in case if key.endswith("_mm")}
+    edge_m = min(
+        m["width_mm"] / 2 - m["across_mm"],
+        m["length_mm"] / 2 - m["along_mm"],
+    )
+    return Plate(
+        length_m=m["length_mm"],
+        width_m=m["width_mm"],
+        thickness_m=0.001,
+        metal=ALUMINIUM,
+        depth_m=m["depth_mm"],
+        edge_distance_m=edge_m,
+        skirt_m=m["skirt_mm"],
+    )
+
+
+def _band(case, toward="above"):
+    return metal_effect(_plate(case), FREQUENCY_HZ, toward).total.band
+
+
+def _held(case, toward, column):
+    low, high = _band(case, toward)
+    return low <= float(case[column]) <= high
+
+
+@pytest.mark.parametrize("case", _of("reference"), ids=lambda case: case["id"])
+@pytest.mark.parametrize(
+    ("toward", "column"),
+    [
+        ("above", "above_loss_db"),
+        ("below", "below_loss_db"),
+        ("anywhere", "total_loss_db"),
+    ],
+)
+def test_band_holds_every_finite_difference_case(case, toward, column):
+    assert _held(case, toward, column)
+
+
+@pytest.mark.parametrize("case", _of("reference"), ids=lambda case: case["id"])
+def test_typical_is_within_2_db_of_finite_differences(case):
+    effect = metal_effect(_plate(case), FREQUENCY_HZ, "above")
+    assert effect.total.value == pytest.approx(float(case["above_loss_db"]), abs=2.0)
+    assert effect.detuning.value == pytest.approx(float(case["total_loss_db"]), abs=1.2)
+
+
+@pytest.mark.parametrize(
+    ("name", "share"), [("fit", 0.95), ("held-out", 0.95), ("parasitic", 0.9), ("deep", 0.9)]
+)
+def test_band_behind_the_sheet_holds_the_sweep(name, share):
+    cases = _of(name)
+    held = [_held(case, "above", "above_loss_db") for case in cases]
+    assert len(cases) >= 9
+    assert sum(held) / len(held) >= share
+
+
+@pytest.mark.parametrize(
+    ("toward", "column"), [("below", "below_loss_db"), ("beside", "beside_loss_db")]
+)
+def test_band_on_the_other_sides_holds_the_cases_kept_out_of_the_fit(toward, column):
+    held = [_held(case, toward, column) for case in _of("held-out")]
+    assert sum(held) / len(held) >= 0.9
+
+
+def test_band_behind_the_sheet_is_at_most_8_db_wide():
+    for case in _of("reference") + _of("fit") + _of("held-out"):
+        low, high = _band(case)
+        assert high - low <= 8.0, case["id"]
+
+
+def test_other_places_never_lose_more_than_told_and_up_to_10_db_less():
+    # what the caution on an antenna across the edge says
+    for case in _of("other-place"):
+        effect = metal_effect(_plate(case), FREQUENCY_HZ, "above")
+        assert float(case["above_loss_db"]) <= effect.total.band[1], case["id"]
+        assert float(case["above_loss_db"]) >= effect.total.band[0] - 10.0, case["id"]
+
+
+def test_peak_gain_stays_under_the_largest_gain():
+    for case in CASES:
+        rise_db = float(case["directivity_max_dbi"]) - 2.15  # half-wave dipole in free space
+        gain = metal_effect(_plate(case), FREQUENCY_HZ, "above").largest_gain
+        assert rise_db <= gain.band[1], case["id"]
+
+
+def test_wire_grid_reproduces_its_table_and_agrees_with_finite_differences():
+    pytest.importorskip("PyNEC", reason="the optional extra 'fullwave' is not installed")
+    command = [sys.executable, str(HERE / "wire_grid.py"), "90", "60", "0", "8", "0"]
+    run = subprocess.run(command, capture_output=True, text=True, timeout=60, check=True)
+    solved = json.loads(run.stdout)
+    # plate-90x60-h8 by finite differences in time, uncertainty 0.3 dB
+    assert solved["above"] == pytest.approx(12.95, abs=0.3)
+    assert solved["below"] == pytest.approx(1.35, abs=0.3)
+    assert solved["total"] == pytest.approx(4.07, abs=0.3)
+
+
+# Finite differences in time, box 200 x 120 x 25 mm, quality factor 100, 2400 to 2483.5 MHz:
+# accepted over radiated power in dB, least, mean and most in the band. The offset, the exponent of
+# the count and the spread in metal_bands.csv were chosen on these four; the form was not.
+BOXES = {
+    "slot 20 x 1 mm": (Opening("slot", 0.020, 0.001), 40.4, 41.9, 43.1),
+    "slot 61 x 1 mm": (Opening("slot", 0.061, 0.001), 3.1, 5.6, 10.5),
+    "slot 100 x 1 mm": (Opening("slot", 0.100, 0.001), 10.2, 11.3, 15.0),
+    "50 holes of 14 mm": (Opening("rectangle", 0.014, 0.014, 50), 11.3, 11.9, 13.2),
+}
+
+
+def _box(opening, thickness_m=1e-5):
+    return Box(0.200, 0.120, 0.025, thickness_m, ALUMINIUM, (opening,))
+
+
+@pytest.mark.parametrize(("opening", "least", "mean", "most"), BOXES.values(), ids=BOXES)
+def test_box_band_holds_finite_differences(opening, least, mean, most):
+    unknown = metal_effect(_box(opening), FREQUENCY_HZ, "anywhere").total
+    known = box_loss(_box(opening), FREQUENCY_HZ, 100.0)
+    for low, high in (unknown.band, known.band):
+        assert low <= least <= mean <= most <= high
+    assert known.value == pytest.approx(mean, abs=1.5)
+
+
+@pytest.mark.parametrize(("opening", "least", "mean", "most"), BOXES.values(), ids=BOXES)
+def test_box_band_is_at_most_12_db_wide_where_the_quality_factor_is_known(
+    opening, least, mean, most
+):
+    low, high = box_loss(_box(opening), FREQUENCY_HZ, 100.0).band
+    assert high - low <= 12.0
+
+
+def test_slot_rule_is_not_used_for_a_box():
+    opening, _, mean_db, _ = BOXES["slot 20 x 1 mm"]
+    total_db = metal_effect(_box(opening), FREQUENCY_HZ, "anywhere").total.value
+    rule_db = slot_shielding_db(opening.length_m, FREQUENCY_HZ)
+    assert rule_db == pytest.approx(9.75, abs=0.01)  # 20 log10(122.87 / 40)
+    assert abs(total_db - mean_db) < abs(rule_db - mean_db) / 10.0
+
+
+def test_small_round_hole_has_the_cross_section_of_bethe():
+    # 64 k^4 r^6 / (27 pi) at normal incidence for each of two polarisations; a direction and
+    # polarisation at random drives two of three axes of the field
+    radius_m, wave_number = 0.001, 51.138
+    normal_m2 = 64.0 * wave_number**4 * radius_m**6 / (27.0 * 3.14159265)
+    hole = Opening("round", 2 * radius_m, 2 * radius_m)
+    assert opening_area_m2(hole, 0.0, FREQUENCY_HZ) == pytest.approx(2 / 3 * normal_m2, rel=0.01)
