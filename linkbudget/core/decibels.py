@@ -93,7 +93,7 @@ def dbuv_from_dbm(level_dbm: float, impedance_ohm: float = REFERENCE_IMPEDANCE_O
 
 
 def dbm_from_dbuv(level_dbuv: float, impedance_ohm: float = REFERENCE_IMPEDANCE_OHM) -> float:
-    """Return the power level that a voltage level means in an impedance, inverse of ``dbuv_from_dbm``."""
+    """Return the power level of a voltage level [dBm], the inverse of ``dbuv_from_dbm``."""
     return level_dbuv - 90.0 - 10.0 * math.log10(impedance_ohm)
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 Kind = Literal["measured", "stated", "computed", "typical", "assumed"]
 
 KIND_MEANING: dict[Kind, str] = {
-    "measured": "read from your own measurement file",
+    "measured": "measured by you: read from your file, or stated as measured",
     "stated": "written in your scenario",
     "computed": "worked out by the named method",
     "typical": "common practice, from the named source",

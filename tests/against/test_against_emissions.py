@@ -1,4 +1,4 @@
-"""Emissions against slow, independent computations: one point at a time, written from the tables."""
+"""Emissions against slow, independent computations: one point at a time, from the tables."""
 
 import dataclasses
 import math

@@ -1,0 +1,1 @@
+"""Where the pre-scans stand against the limit lines."""
