@@ -1,0 +1,1 @@
+"""Book the lab, fix first, or measure more."""

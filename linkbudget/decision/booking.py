@@ -1,0 +1,183 @@
+"""First answer to "book the lab?": from where each required line stands, and from nothing else."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from linkbudget.core.units import format_frequency
+from linkbudget.emissions.conformity import LineStanding, Standing
+
+Action = Literal["book", "fix first", "measure more"]
+
+NOT_ESTIMATED = (
+    "immunity (discharge, radio-frequency fields, bursts, surge, dips)",
+    "radio tests (power, spectrum, receiver)",
+    "electrical safety and radio-frequency exposure",
+    "wired network ports",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class VariantAdvice:
+    """What the emission lines say about one variant.
+
+    Parameters
+    ----------
+    variant : str
+    action : {"book", "fix first", "measure more"}
+    reason : str
+        One sentence.
+    standings : tuple of LineStanding
+        Every required line and where the scans stand against it.
+    """
+
+    variant: str
+    action: Action
+    reason: str
+    standings: tuple[LineStanding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What the emission lines say about the whole product.
+
+    Parameters
+    ----------
+    action : {"book", "fix first", "measure more"} or None
+        None where no emission line is held for the product's family.
+    reason : str
+        One sentence, for a reader without radio knowledge.
+    variants : tuple of VariantAdvice
+    not_estimated : tuple of str
+        Tests on which this advice is silent.
+    """
+
+    action: Action | None
+    reason: str
+    variants: tuple[VariantAdvice, ...]
+    not_estimated: tuple[str, ...] = NOT_ESTIMATED
+
+
+def advise_variant(variant: str, standings: Sequence[LineStanding]) -> VariantAdvice:
+    """Weigh the lines of one variant.
+
+    Parameters
+    ----------
+    variant : str
+    standings : sequence of LineStanding
+        Every line that the family's standard holds, those that do not apply included.
+
+    Returns
+    -------
+    VariantAdvice
+        "fix first" if any line is exceeded; else "measure more" if any is unmeasured or closer
+        than the uncertainty; else "book". A line that does not apply weighs nothing; one that was
+        compared beyond need (a second distance) weighs only where it is exceeded.
+    """
+    action, reason = _weigh({variant: _weighty(standings)}, name_variants=False)
+    return VariantAdvice(variant, action, reason, tuple(standings))
+
+
+def advise(variants: Sequence[VariantAdvice], *, no_line_because: str = "") -> Advice:
+    """Weigh all variants; the product is as ready as its least ready variant.
+
+    Parameters
+    ----------
+    variants : sequence of VariantAdvice
+    no_line_because : str
+        Why no line could be drawn at all; the advice is then None.
+    """
+    if no_line_because or not variants:
+        return Advice(None, no_line_because or "The scenario names no variant.", ())
+    rows = {one.variant: _weighty(one.standings) for one in variants}
+    action, reason = _weigh(rows, name_variants=len(variants) > 1)
+    return Advice(action, reason, tuple(variants))
+
+
+def _weighty(standings: Iterable[LineStanding]) -> list[LineStanding]:
+    return [
+        one
+        for one in standings
+        if one.standing == "over" or (one.required and one.standing != "does not apply")
+    ]
+
+
+def _weigh(
+    rows: Mapping[str, Sequence[LineStanding]], *, name_variants: bool
+) -> tuple[Action, str]:
+    """Return the action and its reason in one sentence."""
+    over = _clause(rows, "over", name_variants)
+    open_ = _clause(rows, "not measured", name_variants)
+    inside = _clause(rows, "inside", name_variants)
+    every = [one for standings in rows.values() for one in standings]
+    if over:
+        tail = "a slot booked now would probably be lost to a retest"
+        also = f" ({open_})" if open_ else ""
+        return "fix first", _sentence(f"{over}; {tail}{also}")
+    if open_:
+        return "measure more", _sentence(" and ".join(part for part in (open_, inside) if part))
+    if inside:
+        return "measure more", _sentence(
+            f"{inside}: measure again with less uncertainty, or gain the missing margin"
+        )
+    if not every:
+        return "measure more", "No emission line has been measured."
+    nearest = min(every, key=_room_left)
+    return "book", _sentence(
+        "every required line is measured, and even the nearest margin,"
+        f" {_margin(nearest):.1f} dB at {_where(nearest)}, is larger than its uncertainty of"
+        f" {nearest.uncertainty.value:.1f} dB"
+    )
+
+
+def _clause(
+    rows: Mapping[str, Sequence[LineStanding]], state: Standing, name_variants: bool
+) -> str:
+    """Tell one state: which lines, how far, and for which variants."""
+    found = {
+        variant: [one for one in standings if one.standing == state]
+        for variant, standings in rows.items()
+    }
+    lines = [one for standings in found.values() for one in standings]
+    if not lines:
+        return ""
+    named = list(dict.fromkeys(_line(one) for one in lines))
+    subject = f"{' and '.join(named)} {'is' if len(named) == 1 else 'are'}"
+    concerned = [variant for variant, standings in found.items() if standings]
+    whose = f" on {', '.join(concerned)}" if name_variants and len(concerned) < len(rows) else ""
+    if state == "not measured":
+        return f"{subject} not measured in full{whose}"
+    worst = min(lines, key=_room_left)
+    if state == "over":
+        return f"{subject} exceeded{whose}, by {-_margin(worst):.1f} dB at {_where(worst)}"
+    return (
+        f"{subject} nearer than the uncertainty{whose}: {_margin(worst):.1f} dB below at"
+        f" {_where(worst)}, {worst.uncertainty.value:.1f} dB wanted"
+    )
+
+
+def _line(standing: LineStanding) -> str:
+    line = standing.line
+    way = "AC mains" if line.distance_m is None else "radiated"
+    return (
+        f"the {way} line from {format_frequency(line.low_hz)} to {format_frequency(line.high_hz)}"
+    )
+
+
+def _margin(standing: LineStanding) -> float:
+    return standing.worst.worst_margin.value if standing.worst else math.inf
+
+
+def _room_left(standing: LineStanding) -> float:
+    return _margin(standing) - standing.uncertainty.value
+
+
+def _where(standing: LineStanding) -> str:
+    return format_frequency(standing.worst.worst_at_hz) if standing.worst else "an unknown place"
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."

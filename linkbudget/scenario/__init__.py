@@ -1,0 +1,42 @@
+"""What the user writes: the scenario file, its loading, its checks, and what is built from it."""
+
+from linkbudget.scenario.building import enclosure_of, record_of
+from linkbudget.scenario.fields import Money, StatedCorrection
+from linkbudget.scenario.loading import load_scenario
+from linkbudget.scenario.models import (
+    NO_RADIO,
+    Antenna,
+    Booking,
+    Correction,
+    FarEnd,
+    Goal,
+    Product,
+    Radio,
+    Scan,
+    Scenario,
+    Variant,
+)
+from linkbudget.scenario.schema import json_schema, json_schema_text
+from linkbudget.scenario.starting import starter
+
+__all__ = [
+    "NO_RADIO",
+    "Antenna",
+    "Booking",
+    "Correction",
+    "FarEnd",
+    "Goal",
+    "Money",
+    "Product",
+    "Radio",
+    "Scan",
+    "Scenario",
+    "StatedCorrection",
+    "Variant",
+    "enclosure_of",
+    "json_schema",
+    "json_schema_text",
+    "load_scenario",
+    "record_of",
+    "starter",
+]

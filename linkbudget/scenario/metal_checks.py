@@ -1,0 +1,97 @@
+"""Metal that no workshop could make: dimensions held against each other."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from linkbudget.core.units import format_length
+from linkbudget.scenario.lines import KeyPath
+from linkbudget.scenario.mistakes import Mistake
+from linkbudget.scenario.models import (
+    BoxMetal,
+    Opening,
+    PlateMetal,
+    RoundOpening,
+    Scenario,
+    TrayMetal,
+)
+
+SheetMetal = PlateMetal | TrayMetal | BoxMetal
+
+
+def metal_mistakes(scenario: Scenario) -> Iterator[Mistake]:
+    """Yield what contradicts itself in the metal of a scenario."""
+    metal = scenario.metal
+    if not isinstance(metal, SheetMetal):
+        return
+    yield from _material(metal)
+    yield from _dimensions(metal)
+    for index, opening in enumerate(metal.openings):
+        yield from _opening(opening, metal, ("metal", "openings", index))
+
+
+def _material(metal: SheetMetal) -> Iterator[Mistake]:
+    named, numbers = metal.material is not None, metal.conductivity is not None
+    if named and numbers:
+        yield Mistake(("metal", "conductivity"), "both material and conductivity", "one of the two")
+    if not named and not numbers:
+        expected = 'one of the two, such as material = "aluminium"'
+        yield Mistake(("metal",), "neither material nor conductivity", expected)
+    if metal.relative_permeability is not None and not numbers:
+        yield Mistake(
+            ("metal", "relative_permeability"),
+            "relative_permeability without conductivity",
+            "both, or a material alone",
+        )
+
+
+def _dimensions(metal: SheetMetal) -> Iterator[Mistake]:
+    if metal.width > metal.length:
+        found = f"a width of {format_length(metal.width)}"
+        expected = f"at most the length, {format_length(metal.length)}"
+        yield Mistake(("metal", "width"), found, expected, "The length is the longer side.")
+    smallest = min(metal.length, metal.width, *_rise(metal))
+    if metal.thickness >= smallest:
+        yield Mistake(
+            ("metal", "thickness"),
+            f"a thickness of {format_length(metal.thickness)}",
+            f"less than the smallest side, {format_length(smallest)}",
+        )
+    if isinstance(metal, BoxMetal):
+        return
+    half = min(metal.length, metal.width) / 2.0
+    if metal.antenna_to_edge > half * (1 + 1e-9):
+        yield Mistake(
+            ("metal", "antenna_to_edge"),
+            f"{format_length(metal.antenna_to_edge)} to the nearest edge",
+            f"at most half the width, {format_length(half)}",
+            "In the middle of the metal it is half the width.",
+        )
+
+
+def _rise(metal: SheetMetal) -> tuple[float, ...]:
+    if isinstance(metal, BoxMetal):
+        return (metal.height,)
+    return (metal.skirt,) if isinstance(metal, TrayMetal) else ()
+
+
+def _opening(opening: Opening, metal: SheetMetal, at: KeyPath) -> Iterator[Mistake]:
+    if isinstance(opening, RoundOpening):
+        key, long, short = "diameter", opening.diameter, opening.diameter
+        area = math.pi * opening.diameter**2 / 4.0
+    else:
+        key, long, short = "length", opening.length, opening.width
+        area = long * short
+    if short > long:
+        found = f"a width of {format_length(short)} and a length of {format_length(long)}"
+        yield Mistake((*at, "width"), found, "the longer side as length")
+        long, short = short, long
+    wall_short, wall_long = sorted((metal.length, metal.width, *_rise(metal)))[-2:]
+    wall = f"{format_length(wall_long)} by {format_length(wall_short)}"
+    if long >= wall_long or short >= wall_short:
+        found = f"an opening of {format_length(long)} by {format_length(short)}"
+        yield Mistake((*at, key), found, f"less than the largest wall, {wall}")
+    elif opening.count * area >= wall_long * wall_short:
+        found = f"{opening.count} openings, larger together than their wall"
+        yield Mistake((*at, "count"), found, f"less than {wall}")

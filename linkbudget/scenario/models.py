@@ -1,0 +1,395 @@
+"""What a scenario says, table by table: the only keys that a user writes.
+
+A quantity is written as text with its unit and read as a float in the base unit of its kind:
+Hz, m, dBm, dBi, dB, deg, S/m, bit/s, days, and a share of one for per cent. ``None`` means that
+nobody said. The descriptions are the help that an editor shows.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
+
+from linkbudget.core.errors import InputError
+from linkbudget.emissions.scan import Detector, Port, Transducer
+from linkbudget.enclosure.geometry import FarEnd as Direction
+from linkbudget.scenario import fields as f
+from linkbudget.scenario.lines import KeyPath, LineMap, dotted, line_of
+
+NO_RADIO = "none"  # what a variant without a radio writes
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Product(_Table):
+    """The product under study."""
+
+    name: f.Text = Field(description="Name of the product, as the report shall print it.")
+    description: f.Text | None = Field(None, description="What it is, in one sentence.")
+    family: f.Family = Field(
+        description="Product family; it picks the emission standard that draws the lines."
+    )
+    equipment_class: Literal["A", "B"] = Field(
+        description="B where it may be used at home, A where only in industry or business."
+    )
+    mains: Literal["none", "built-in", "adapter"] = Field(
+        description="How it meets the AC mains: not at all (battery), by a supply inside, or by"
+        " an external adapter."
+    )
+    mains_adapter: f.Text | None = Field(
+        None, description="Which adapter; it is tested with the product and answers for it."
+    )
+    highest_internal_frequency: f.ClockFrequency | None = Field(
+        None,
+        description="Fastest clock or bus inside, the radio aside; it decides how high emissions"
+        " are measured. Left out: up to 6 GHz.",
+    )
+
+
+class Variant(_Table):
+    """One version in which the product is sold."""
+
+    name: f.Text = Field(description="Name of the variant, used by the scans.")
+    radio: f.Text = Field(
+        description='Key of its radio in [radios], or "none" for a variant without a radio.'
+    )
+
+
+class Radio(_Table):
+    """A radio, from its data sheet."""
+
+    description: f.Text | None = Field(None, description="Which radio, in words.")
+    technology: f.Text | None = Field(None, description="Air interface, such as Bluetooth LE.")
+    band: tuple[f.Frequency, f.Frequency] = Field(
+        description="Lowest and highest channel centre.", examples=[["2.402 GHz", "2.480 GHz"]]
+    )
+    allocated_band: tuple[f.Frequency, f.Frequency] | None = Field(
+        None,
+        description="Band that the radio rules allot; emissions inside it are the radio's own.",
+        examples=[["2.4 GHz", "2.4835 GHz"]],
+    )
+    channels: f.Count | None = Field(None, description="Number of channels.", examples=[40])
+    bandwidth: f.Bandwidth = Field(
+        description="Occupied bandwidth, taken as the receiver's bandwidth too.",
+        examples=["2 MHz"],
+    )
+    phy_rate: f.BitRate | None = Field(None, description="Bit rate on the air.")
+    conducted_power: f.PowerLevel = Field(description="Output power at the antenna port.")
+    sensitivity: f.Sensitivity | None = Field(
+        None, description="Weakest level that is still received; or noise_figure and required_snr."
+    )
+    noise_figure: f.Loss | None = Field(
+        None, description="Noise figure of the receiver.", examples=["6 dB"]
+    )
+    required_snr: f.Ratio | None = Field(
+        None, description="Signal to noise ratio that the demodulator needs."
+    )
+
+
+class Antenna(_Table):
+    """An antenna and the cable to its radio."""
+
+    description: f.Text | None = Field(None, description="Which antenna, in words.")
+    gain: f.Gain | None = Field(
+        None, description="Peak gain in free space, without mismatch.", examples=["1.5 dBi"]
+    )
+    efficiency: f.Efficiency | None = Field(
+        None, description="Radiated over accepted power, without mismatch."
+    )
+    return_loss: f.ReturnLoss | None = Field(
+        None, description="Worst return loss over the band, a positive number; or touchstone."
+    )
+    touchstone: f.Text | None = Field(
+        None, description="Touchstone file (.s1p) of the antenna port, beside the scenario."
+    )
+    polarisation: Literal["linear", "circular", "unknown"] | None = Field(
+        None, description="Polarisation of the antenna."
+    )
+    cable_loss: f.Loss | None = Field(
+        None, description="Loss between radio and antenna.", examples=["0.5 dB"]
+    )
+
+
+class FarEnd(Antenna):
+    """The other end of the link."""
+
+    where: Direction | None = Field(
+        None, description="Where it is, seen from the metal lying flat. Left out: anywhere."
+    )
+    polarisation_angle: f.Angle | None = Field(
+        None, description="Angle between the two linear antennas, 0 deg to 90 deg."
+    )
+    body_loss: f.Loss | None = Field(
+        None, description="Loss by people and furniture at this end.", examples=["3 dB"]
+    )
+    sensitivity: f.Sensitivity | None = Field(
+        None, description="Of the far receiver, where it is not the product's own kind of radio."
+    )
+
+
+class SlotOpening(_Table):
+    """A slot or a rectangle in the metal."""
+
+    shape: Literal["slot", "rectangle"] = Field(description="Shape of the opening.")
+    length: f.Length = Field(description="Longer side.", examples=["60 mm"])
+    width: f.Length = Field(description="Shorter side.", examples=["2 mm"])
+    count: f.Count = Field(1, description="How many equal openings lie side by side.")
+
+
+class RoundOpening(_Table):
+    """A round hole in the metal."""
+
+    shape: Literal["round"] = Field(description="Shape of the opening.")
+    diameter: f.Length = Field(description="Diameter of the hole.", examples=["5 mm"])
+    count: f.Count = Field(1, description="How many equal openings lie side by side.")
+
+
+Opening = Annotated[SlotOpening | RoundOpening, Field(discriminator="shape")]
+
+
+class _SheetMetal(_Table):
+    material: f.MetalName | None = Field(
+        None, description="Name of the metal; or conductivity.", examples=["aluminium"]
+    )
+    conductivity: f.Conductivity | None = Field(
+        None, description="Conductivity of the metal, where its name is not in the list."
+    )
+    relative_permeability: f.Permeability | None = Field(
+        None, description="At radio frequencies, with conductivity. Left out: 1."
+    )
+    length: f.Length = Field(description="Longer side of the metal.", examples=["200 mm"])
+    width: f.Length = Field(description="Shorter side of the metal.", examples=["120 mm"])
+    thickness: f.Thickness = Field(description="Thickness of the sheet or wall.")
+    openings: tuple[Opening, ...] = Field(
+        (), description="Slots and holes, each [[metal.openings]]."
+    )
+
+
+class _OpenMetal(_SheetMetal):
+    antenna_depth: f.Length = Field(
+        description="From the sheet to the middle of the antenna.", examples=["12 mm"]
+    )
+    antenna_to_edge: f.Offset = Field(
+        description="From the middle of the antenna to the nearest edge, along the sheet;"
+        " negative where the antenna stands outside."
+    )
+
+
+class PlateMetal(_OpenMetal):
+    """A flat sheet over the antenna."""
+
+    kind: Literal["plate"] = Field(description="What the metal is.")
+
+
+class TrayMetal(_OpenMetal):
+    """A sheet with a rim turned down all round, open below."""
+
+    kind: Literal["tray"] = Field(description="What the metal is.")
+    skirt: f.Length = Field(description="Height of the turned-down rim.", examples=["8 mm"])
+
+
+class BoxMetal(_SheetMetal):
+    """A closed box with the radio inside."""
+
+    kind: Literal["box"] = Field(description="What the metal is.")
+    height: f.Length = Field(description="Inner height of the box.", examples=["25 mm"])
+
+
+class StatedMetal(_Table):
+    """What the metal costs, where that is known already."""
+
+    kind: Literal["attenuation"] = Field(description="What the metal is.")
+    attenuation: f.Ratio = Field(
+        description="Loss toward the far end; negative where the metal helps.", examples=["6 dB"]
+    )
+    spread: f.Loss = Field(description="How far it may lie off to either side.", examples=["3 dB"])
+    measured: f.Flag = Field(False, description="Whether it was measured on this product.")
+
+
+class NoMetal(_Table):
+    """Plastic all round."""
+
+    kind: Literal["none"] = Field(description="What the metal is.")
+
+
+Metal = Annotated[
+    PlateMetal | TrayMetal | BoxMetal | StatedMetal | NoMetal, Field(discriminator="kind")
+]
+
+
+class Room(_Table):
+    """Where the link has to work."""
+
+    kind: f.OpenAir = Field(description="Open air is the only room with a model so far.")
+
+
+class Goal(_Table):
+    """What the link has to do."""
+
+    distance: f.Distance = Field(
+        description="Distance that the link must cover.", examples=["10 m"]
+    )
+    reliability: f.Reliability = Field(
+        description="Share of time or places in which it must work, 50 % to 99.999 %."
+    )
+    fading: Literal["none", "rayleigh", "log-normal"] = Field(
+        description="How the level varies: not at all, by many echoes, or by shadowing."
+    )
+    shadowing_sigma: f.Sigma | None = Field(
+        None, description="Standard deviation of log-normal fading."
+    )
+
+
+class Correction(_Table):
+    """One step from what the analyser showed to the level at the limit line."""
+
+    role: Literal[
+        "antenna factor", "cable loss", "attenuator", "preamplifier gain", "line-impedance network"
+    ] = Field(description="What the number belongs to.")
+    table: f.Text | None = Field(
+        None, description="File with frequency and value, beside the scenario; or value."
+    )
+    value: f.CorrectionValue | None = Field(None, description="One value for all frequencies.")
+
+    @property
+    def unit(self) -> Literal["dB", "dB/m"]:
+        """Unit that the role asks for."""
+        return "dB/m" if self.role == "antenna factor" else "dB"
+
+
+class Scan(_Table):
+    """A pre-scan, with the record that makes it usable."""
+
+    file: f.Text = Field(description="File of the scan, relative to the scenario.")
+    name: f.Text | None = Field(
+        None, description="Short name for tables and legends. Left out: the file's name."
+    )
+    port: Port = Field(description="What was measured: the enclosure or the AC mains port.")
+    transducer: Transducer = Field(description="With what it was measured.")
+    detector: Detector | None = Field(None, description="Detector of the receiver.")
+    bandwidth: f.Bandwidth | None = Field(None, description="Resolution bandwidth.")
+    step: f.Bandwidth | None = Field(None, description="Frequency step.", examples=["60 kHz"])
+    distance: f.Distance | None = Field(None, description="From the antenna to the product.")
+    polarisation: Literal["horizontal", "vertical"] | None = Field(
+        None, description="Polarisation of the measuring antenna."
+    )
+    antenna_height: f.Length | None = Field(
+        None, description="Height of the measuring antenna above the floor.", examples=["1 m"]
+    )
+    turntable: f.Text | None = Field(None, description="How the product was turned.")
+    site: f.Text | None = Field(None, description="Where it was measured.")
+    mode: f.Text | None = Field(None, description="What the product was doing.")
+    channel: f.Text | None = Field(None, description="Radio channel during the scan.")
+    supply: f.Text | None = Field(None, description="Supply voltage and frequency, or battery.")
+    conductor: Literal["line", "neutral"] | None = Field(
+        None, description="Conductor of the mains, for the AC mains port."
+    )
+    cables: f.Text | None = Field(None, description="Cables and what ended them.")
+    firmware: f.Text | None = Field(None, description="Firmware of the product.")
+    variant: f.Text | None = Field(
+        None, description="Variant that was scanned. Left out: it counts for every variant."
+    )
+    limit: f.Text | None = Field(
+        None, description="Standard whose lines are drawn. Left out: that of the family."
+    )
+    uncertainty: f.Loss | None = Field(
+        None,
+        description="Expanded uncertainty of the level, k = 2.",
+        examples=["7 dB"],
+    )
+    frequency_unit: Literal["Hz", "kHz", "MHz", "GHz"] | None = Field(
+        None, description="Unit of the frequency column, where the file does not say."
+    )
+    level_unit: Literal["dBm", "dBuV", "dBuV/m", "dBuA"] | None = Field(
+        None, description="Unit of the level column, where the file does not say."
+    )
+    level_column: f.Text | None = Field(
+        None, description="Heading of the level column, where the file holds several."
+    )
+    corrections: tuple[Correction, ...] = Field(
+        (), description="From the reading to the level, each [[scans.corrections]]."
+    )
+
+    @property
+    def title(self) -> str:
+        """Name as stated, or that of the file."""
+        return self.name or Path(self.file).stem
+
+
+class Booking(_Table):
+    """What a lab slot costs and when it is wanted."""
+
+    slot_price: f.Cash | None = Field(None, description="Price of the lab slot.")
+    retest_price: f.Cash | None = Field(
+        None, description="Price of coming again.", examples=["3000 EUR"]
+    )
+    slot_wait: f.Duration | None = Field(None, description="Time until the slot.")
+    retest_wait: f.Duration | None = Field(
+        None, description="Time until a second slot.", examples=["5 weeks"]
+    )
+    week_of_delay: f.Cash | None = Field(
+        None, description="What one week of delay costs.", examples=["6000 EUR"]
+    )
+    ship_date: f.Day | None = Field(None, description="Day on which the product shall ship.")
+
+
+class Scenario(_Table):
+    """A product, its radios, its metal, its goal and its pre-scans."""
+
+    schema_version: Literal["linkbudget/scenario/1"] | None = Field(
+        None, alias="schema", description="Version of this file format."
+    )
+    product: Product = Field(description="The product under study.")
+    variants: tuple[Variant, ...] = Field(
+        min_length=1, max_length=50, description="Versions of the product, each [[variants]]."
+    )
+    radios: dict[str, Radio] = Field(
+        default_factory=dict, description="The radios by their keys, each [radios.KEY]."
+    )
+    antenna: Antenna | None = Field(None, description="The product's antenna.")
+    far_end: FarEnd | None = Field(None, description="The other end of the link.")
+    metal: Metal | None = Field(None, description="The metal round the radio. Left out: none.")
+    room: Room | None = Field(None, description="Where the link has to work.")
+    goal: Goal | None = Field(None, description="What the link has to do.")
+    scans: tuple[Scan, ...] = Field((), max_length=200, description="Pre-scans, each [[scans]].")
+    booking: Booking | None = Field(None, description="What a lab slot costs.")
+
+    _source_file: Path = PrivateAttr(default=Path("scenario.toml"))
+    _lines: LineMap = PrivateAttr(default_factory=dict)
+
+    @property
+    def source_file(self) -> Path:
+        """File that the scenario was read from."""
+        return self._source_file
+
+    @property
+    def folder(self) -> Path:
+        """Folder to which the paths of a scenario are relative."""
+        return self._source_file.parent
+
+    def remember_place(self, source_file: Path, lines: LineMap) -> None:
+        """Note the file that it was read from, and the line of each key."""
+        self._source_file, self._lines = source_file, lines
+
+    def path_to(self, name: str) -> Path:
+        """Return where a file named in the scenario lies; an absolute name stays."""
+        return self.folder / name
+
+    def located(self, error: InputError, *path: str | int) -> InputError:
+        """Tell an error that came up later which file, line and key it speaks of.
+
+        Parameters
+        ----------
+        error : InputError
+            What went wrong.
+        *path : str or int
+            Keys and list positions from the root, such as ``"scans", 0, "file"``.
+        """
+        spot: KeyPath = path
+        return error.located(
+            file=str(self._source_file), line=line_of(self._lines, spot), field=dotted(spot)
+        )
