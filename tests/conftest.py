@@ -89,7 +89,7 @@ def _table() -> str:
         "Made by `pytest --write-validation` from the checks themselves. *Printed* is what the",
         "source prints or the trade recalls; *deviation* is our value minus that. A check from",
         "memory is weaker than one read in a text: compare it with the document before you lean on",
-        "it.",
+        "it. A dash: the check compares exactly, or with a bound that its own text states.",
         "",
         "| source | where | standing | check | printed | deviation |",
         "|---|---|---|---|---|---|",

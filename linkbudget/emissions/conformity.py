@@ -58,7 +58,7 @@ class RequiredLine:
     applies : bool
         False: `reason` says why not.
     required : bool
-        Whether the answer needs it; a second distance that was scanned too is compared only.
+        Whether the answer needs it; a second distance that was scanned too is compared beyond need.
     low_hz, high_hz : float
         Part of the line that must be measured [Hz].
     reason : str
@@ -361,7 +361,8 @@ def _reason(
     word = "not settled" if is_open else "not measured"
     missed = f"{word}: {_missing_in_words(missing)}" if missing else ""
     if missing and narrow:
-        missed += f"; {', '.join(narrow)} cannot settle it, the bandwidth is too narrow for broadband levels"
+        names = ", ".join(narrow)
+        missed += f"; {names} cannot settle it: bandwidth is too narrow for broadband levels"
     if worst is None:
         return "; ".join((missed or "no scan says anything of this line", *refused))
     margin_db, u_db = worst.worst_margin.value, worst.uncertainty.value

@@ -234,7 +234,7 @@ def _lines(
     if metal is not None:
         signed += [
             ("metal: detuning", metal.detuning.negated()),
-            ("metal: path", metal.path.negated()),
+            ("metal: toward the far end", metal.path.negated()),
         ]
     signed += [
         ("free-space transmission loss", space.negated()),

@@ -1,0 +1,5 @@
+"""``python -m linkbudget``."""
+
+from linkbudget.cli.main import run
+
+run()

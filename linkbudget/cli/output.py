@@ -1,0 +1,47 @@
+"""Files written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from linkbudget.core.errors import InputError
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file so that a reader never sees half of it.
+
+    Parameters
+    ----------
+    path : Path
+        Where the file shall stand; its folder is made.
+    text : str
+        Written as UTF-8.
+
+    Raises
+    ------
+    InputError
+        Where the folder cannot be made or written to; nothing is left behind.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    except OSError as error:
+        raise _unwritable(path, error) from error
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except OSError as error:
+        Path(name).unlink(missing_ok=True)
+        raise _unwritable(path, error) from error
+
+
+def _unwritable(path: Path, error: OSError) -> InputError:
+    return InputError(
+        f"{path}: {error.strerror or error}",
+        "a place that can be written to",
+        "Choose another place, or mend its permissions.",
+    )

@@ -1,0 +1,185 @@
+"""Rows of the tables and places on the small pictures of the page; only shares are computed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from linkbudget.report import wording
+from linkbudget.report.palette import Role
+
+if TYPE_CHECKING:
+    from linkbudget.core.quantity import Quantity
+    from linkbudget.emissions.conformity import LineStanding
+    from linkbudget.emissions.limits import LimitLine
+    from linkbudget.emissions.margins import ScanAgainstLine
+    from linkbudget.emissions.peaks import Peak
+    from linkbudget.emissions.scan import ScanRecord
+    from linkbudget.results import EmissionsResult, VariantLink
+
+PEAKS_PER_TABLE = 6
+STRIP_DB = (-15.0, 25.0)  # ends of the small margin strip in the table of standings
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar of the small range picture, lengths in percent of its track."""
+
+    name: str
+    role: Role
+    distance: Quantity
+    length: float
+    low: float
+    high: float
+
+
+def reach_bars(link: VariantLink) -> tuple[float, tuple[Bar, ...]]:
+    """Return where the wanted distance lies, and the bars of the reach [% of the track].
+
+    Parameters
+    ----------
+    link : VariantLink
+        With a comparison.
+
+    Returns
+    -------
+    wanted : float
+    bars : tuple of Bar
+        Without metal first.
+    """
+    found = link.comparison
+    if found is None:
+        return 0.0, ()
+    reaches: list[tuple[str, Role, Quantity]] = [
+        ("without metal", "lake", found.reach_without.distance)
+    ]
+    if found.reach_with is not None:
+        reaches.append(("with metal", "copper", found.reach_with.distance))
+    values = [link.wanted_distance_m, *(q.value for _, _, q in reaches)]
+    longest_m = min(1.08 * max(*values, *(q.band[1] for _, _, q in reaches)), 2.2 * max(values))
+
+    def share(distance_m: float) -> float:
+        return round(100.0 * min(max(distance_m / longest_m, 0.0), 1.0), 2)
+
+    bars = tuple(
+        Bar(name, role, q, share(q.value), share(q.band[0]), share(q.band[1]))
+        for name, role, q in reaches
+    )
+    return share(link.wanted_distance_m), bars
+
+
+def budget_rows(link: VariantLink) -> list[tuple[str, Quantity | None, Quantity | None]]:
+    """Return the rows of the budget table: name, without metal, with metal."""
+    found = link.comparison
+    if found is None:
+        return []
+    budgets = [found.without, *([found.with_metal] if found.with_metal else [])]
+    columns = [
+        {line.name: line.value for line in budget.lines}
+        | {
+            "received level": budget.received,
+            "sensitivity": budget.sensitivity,
+            "fade margin (level above sensitivity)": budget.above_sensitivity,
+            "fade margin needed": budget.fade_allowance,
+            "margin": budget.margin,
+        }
+        for budget in budgets
+    ]
+    columns[0]["reach"] = found.reach_without.distance
+    if found.reach_with is not None:
+        columns[-1]["reach"] = found.reach_with.distance
+    with_metal = columns[-1] if found.with_metal else {}
+    return [(name, columns[0].get(name), with_metal.get(name)) for name in columns[-1]]
+
+
+def metal_rows(link: VariantLink) -> list[tuple[str, Quantity, str]]:
+    """Return the rows of the metal table: name, loss, note."""
+    metal = link.metal
+    if metal is None:
+        return []
+    rows = [(path.name, path.loss, path.note) for path in metal.paths]
+    rows.append(("detuning of the antenna", metal.detuning, ""))
+    rows.append(("total toward the far end", metal.total, f"far end: {metal.toward}"))
+    if metal.largest_gain is not None:
+        note = "what the metal may add to the peak gain, which counts for the permitted power"
+        rows.append(("largest rise of peak gain", metal.largest_gain, note))
+    return rows
+
+
+def record_rows(record: ScanRecord) -> list[tuple[str, str]]:
+    """Return the record of a scan in words, as far as its port asks for it; "" if not stated."""
+
+    def text(show: Callable[[float], str], value: float | None) -> str:
+        return "" if value is None else show(value)
+
+    radiated = record.port == "enclosure"
+    own = {
+        "distance": text(wording.metres, record.distance_m),
+        "polarisation": record.polarisation,
+        "antenna height": text(wording.metres, record.antenna_height_m),
+        "turntable": record.turntable,
+    }
+    rows = {
+        "port": record.port,
+        "transducer": record.transducer,
+        "variant": record.variant or "all",
+        "detector": record.detector or "",
+        "bandwidth": text(wording.frequency, record.bandwidth_hz),
+        "step": text(wording.frequency, record.step_hz),
+        **(own if radiated else {"conductor": record.conductor}),
+        "site": record.site,
+        "operating mode": record.mode,
+        "channel": record.channel,
+        "supply": record.supply,
+        "cables": record.cables,
+        "firmware": record.firmware,
+        "uncertainty (k = 2)": text(lambda u: f"{wording.number(u)} dB", record.uncertainty_db),
+    }
+    return list(rows.items())
+
+
+def matrix_rows(
+    emissions: EmissionsResult,
+) -> list[tuple[LimitLine, list[LineStanding | None]]]:
+    """Return every line with its standing in each variant, in the order of the variants."""
+    lines = {s.line.line_id: s.line for v in emissions.variants for s in v.standings}
+    by_variant = [{s.line.line_id: s for s in v.standings} for v in emissions.variants]
+    return [(line, [found.get(line_id) for found in by_variant]) for line_id, line in lines.items()]
+
+
+def strip(margin: Quantity, uncertainty: Quantity) -> dict[str, float]:
+    """Return where a margin and its uncertainty lie on the small strip [% of its length]."""
+    low, high = STRIP_DB
+
+    def share(level_db: float) -> float:
+        return round(100.0 * min(max((level_db - low) / (high - low), 0.0), 1.0), 1)
+
+    value = margin.value
+    return {
+        "line": share(0.0),
+        "at": share(value),
+        "low": share(value - uncertainty.value),
+        "high": share(value + uncertainty.value),
+    }
+
+
+def worst_rows(
+    against: Iterable[ScanAgainstLine],
+) -> list[tuple[ScanAgainstLine, Sequence[Peak], int]]:
+    """Return each comparison with its foremost peaks and how many more there are."""
+    return [
+        (found, found.peaks[:PEAKS_PER_TABLE], max(0, len(found.peaks) - PEAKS_PER_TABLE))
+        for found in against
+    ]
+
+
+def lines_in_use(emissions: EmissionsResult) -> list[LimitLine]:
+    """Return the lines that at least one variant faces."""
+    faced = {
+        s.line.line_id: s.line
+        for v in emissions.variants
+        for s in v.standings
+        if s.standing != "does not apply"
+    }
+    return list(faced.values())

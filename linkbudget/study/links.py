@@ -1,0 +1,160 @@
+"""From a scenario to the radio link of each variant, without and with the metal."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from linkbudget.core.quantity import Quantity
+from linkbudget.enclosure.geometry import Box, Enclosure, Plate
+from linkbudget.enclosure.paths import MetalEffect, metal_effect
+from linkbudget.link import terms
+from linkbudget.link.budget import LinkInputs, MetalLoss, fading_allowance, no_loss
+from linkbudget.link.reach import LinkComparison, difference, level_against_distance
+from linkbudget.physics.propagation import near_field_boundary_m
+from linkbudget.physics.touchstone import worst_return_loss_db
+from linkbudget.results import FadeAllowances, LevelCurve, VariantLink
+from linkbudget.scenario import NO_RADIO, Antenna, Goal, Radio, Scenario, enclosure_of
+
+SHADOWING_WHERE_NOT_STATED_DB = 6.0  # middle of the 3 to 8 dB that indoor guides give, practice
+_CURVE_POINTS = 200
+
+
+def link_results(scenario: Scenario) -> tuple[VariantLink, ...]:
+    """Return the link of every variant, in the order of the scenario.
+
+    Raises
+    ------
+    InputError
+        Where the metal, a Touchstone file or an angle lies outside what the models hold.
+    """
+    enclosure = enclosure_of(scenario)
+    return tuple(
+        _link(scenario, variant.name, variant.radio, enclosure) for variant in scenario.variants
+    )
+
+
+def _link(scenario: Scenario, variant: str, key: str, enclosure: Enclosure | None) -> VariantLink:
+    if key == NO_RADIO:
+        return VariantLink(variant, "none", absent_because="this variant has no radio")
+    radio = scenario.radios[key]
+    if scenario.goal is None or scenario.antenna is None or scenario.far_end is None:
+        raise ValueError("a checked scenario with a radio has its antennas and its goal")
+    goal = scenario.goal
+    inputs = link_inputs(scenario, radio)
+    effect = None
+    if enclosure is not None:
+        effect = metal_effect(enclosure, inputs.frequency_hz, scenario.far_end.where or "anywhere")
+    loss = MetalLoss(effect.detuning, effect.way_out) if effect else None
+    fades = _fade_allowances(goal)
+    allowance = fading_allowance(goal.fading, goal.reliability, goal.shadowing_sigma)
+    comparison = difference(inputs, goal.distance, allowance, loss, _size_m(enclosure))
+    return VariantLink(
+        variant=variant,
+        radio=radio.description or radio.technology or key,
+        frequency_hz=inputs.frequency_hz,
+        wanted_distance_m=goal.distance,
+        reliability=goal.reliability,
+        comparison=comparison,
+        metal=effect,
+        fading=fades,
+        curve=_curve(inputs, goal.distance, comparison, loss),
+        notes=_notes(comparison),
+    )
+
+
+def link_inputs(scenario: Scenario, radio: Radio) -> LinkInputs:
+    """Return the terms of a budget, each with its kind and source."""
+    near, far = scenario.antenna, scenario.far_end
+    if near is None or far is None:
+        raise ValueError("a checked scenario with a radio has its antennas")
+    low, high = radio.band
+    return LinkInputs(
+        frequency_hz=math.sqrt(low * high),
+        conducted_power=Quantity(
+            radio.conducted_power, "dBm", "stated", source="data sheet output power"
+        ),
+        cable=_cable(near),
+        mismatch=_mismatch(scenario, near, low, high),
+        antenna_gain=terms.antenna_gain(near.gain, near.efficiency),
+        body=terms.body(far.body_loss),
+        polarisation=terms.polarisation(
+            near.polarisation, far.polarisation, far.polarisation_angle
+        ),
+        far_gain=terms.antenna_gain(far.gain, far.efficiency),
+        far_mismatch=_mismatch(scenario, far, low, high),
+        far_cable=_cable(far),
+        sensitivity=terms.sensitivity(
+            far.sensitivity if far.sensitivity is not None else radio.sensitivity,
+            radio.bandwidth,
+            radio.noise_figure,
+            radio.required_snr,
+        ),
+    )
+
+
+def _cable(antenna: Antenna) -> Quantity:
+    if antenna.cable_loss is None:
+        return no_loss()
+    return Quantity(antenna.cable_loss, "dB", "stated", source="cable_loss")
+
+
+def _mismatch(scenario: Scenario, antenna: Antenna, low_hz: float, high_hz: float) -> Quantity:
+    if antenna.touchstone is None:
+        return terms.mismatch(antenna.return_loss)
+    path = scenario.path_to(antenna.touchstone)
+    return_loss_db, at_hz = worst_return_loss_db(path, low_hz, high_hz)
+    where = f"{antenna.touchstone} at {at_hz / 1e6:.1f} MHz, return loss {return_loss_db:.1f} dB"
+    return terms.mismatch(return_loss_db, measured_at=where)
+
+
+def _fade_allowances(goal: Goal) -> FadeAllowances:
+    sigma_db = goal.shadowing_sigma
+    log_normal = fading_allowance(
+        "log-normal", goal.reliability, sigma_db or SHADOWING_WHERE_NOT_STATED_DB
+    )
+    return FadeAllowances(
+        goal.fading,
+        fading_allowance("rayleigh", goal.reliability),
+        log_normal if sigma_db else replace(log_normal, kind="assumed"),
+    )
+
+
+def _size_m(enclosure: Enclosure | None) -> float | None:
+    if isinstance(enclosure, Plate | Box):
+        return math.hypot(enclosure.length_m, enclosure.width_m)
+    return None
+
+
+def _curve(
+    inputs: LinkInputs, wanted_m: float, comparison: LinkComparison, loss: MetalLoss | None
+) -> LevelCurve:
+    reaches = [comparison.reach_without.distance.value, wanted_m]
+    near_m = max(min(0.3, wanted_m / 3.0), near_field_boundary_m(inputs.frequency_hz))
+    far_m = 2.0 * max(reaches)
+    distance_m, without_dbm = level_against_distance(inputs, near_m, far_m, None, _CURVE_POINTS)
+    lost = comparison.lost_db
+    if loss is None or lost is None:
+        return LevelCurve(distance_m, without_dbm, None, None, None)
+    low_db, high_db = lost.band
+    return LevelCurve(
+        distance_m,
+        without_dbm,
+        without_dbm - lost.value,
+        without_dbm - high_db,
+        np.asarray(without_dbm - low_db),
+    )
+
+
+def _notes(comparison: LinkComparison) -> tuple[str, ...]:
+    cautions = list(comparison.reach_without.cautions)
+    if comparison.reach_with is not None:
+        cautions += comparison.reach_with.cautions
+    return tuple(dict.fromkeys(cautions))
+
+
+def effects(links: tuple[VariantLink, ...]) -> tuple[MetalEffect, ...]:
+    """Return the metal of every link that has one."""
+    return tuple(one.metal for one in links if one.metal is not None)

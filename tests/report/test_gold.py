@@ -1,0 +1,112 @@
+"""Output of a small study of literal numbers, letter by letter, against ``tests/gold``.
+
+To renew after a wanted change: print what the test shows, read it, and copy it there.
+"""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from linkbudget.core.quantity import Quantity
+from linkbudget.core.sources import Source
+from linkbudget.decision.booking import Advice, VariantAdvice
+from linkbudget.enclosure.paths import MetalEffect, PathLoss
+from linkbudget.link.budget import BudgetLine, LinkBudget
+from linkbudget.link.reach import LinkComparison, Reach
+from linkbudget.report.record import to_json
+from linkbudget.report.terminal import enclosure_summary, link_summary, summary
+from linkbudget.results import (
+    BookingFacts,
+    Cited,
+    FadeAllowances,
+    LevelCurve,
+    Product,
+    StudyResult,
+    Unstated,
+    VariantLink,
+)
+
+GOLD = Path(__file__).parents[1] / "gold"
+
+
+def _db(value, low=None, high=None, kind="computed", unit="dB", source="by hand"):
+    return Quantity(value, unit, kind, low, high, source, "low to high estimate" if low else "")
+
+
+def _budget(metal_db):
+    lines = [
+        BudgetLine("conducted power", _db(4.0, kind="stated", unit="dBm")),
+        BudgetLine("free-space transmission loss", _db(-60.0)),
+    ]
+    if metal_db is not None:
+        lines.insert(1, BudgetLine("metal: toward the far end", metal_db.negated()))
+    received = sum(line.value.value for line in lines)
+    return LinkBudget(
+        10.0,
+        tuple(lines),
+        _db(received, received - 4.0, received + 3.0, unit="dBm"),
+        _db(-90.0, kind="stated", unit="dBm"),
+        _db(received + 90.0, received + 86.0, received + 93.0),
+        _db(20.0),
+        _db(received + 70.0, received + 66.0, received + 73.0),
+    )
+
+
+@pytest.fixture(scope="module")
+def small():
+    loss = _db(12.0, 8.0, 15.0)
+    comparison = LinkComparison(
+        _budget(None),
+        Reach(_db(50.0, 32.0, 71.0, unit="m")),
+        _budget(loss),
+        Reach(_db(12.6, 8.0, 18.0, unit="m"), ("Free space alone.",)),
+        loss,
+        _db(37.4, 30.0, 41.0, unit="m"),
+    )
+    paths = (
+        PathLoss("round the edge", _db(12.0, 8.0, 15.0)),
+        PathLoss("through the sheet", _db(200.0), "at least"),
+    )
+    link = VariantLink(
+        "metal lid",
+        "2.4 GHz radio",
+        "",
+        2.44e9,
+        10.0,
+        0.99,
+        comparison,
+        MetalEffect("above", _db(0.5), paths, "round the edge", loss, _db(3.0), ("Closed forms.",)),
+        FadeAllowances("rayleigh", _db(20.0), _db(14.0)),
+        LevelCurve(np.array([1.0, 10.0]), np.array([-36.0, -56.0]), None, None, None),
+        ("The far end stands above the lid.",),
+    )
+    return StudyResult(
+        scenario_file="small.toml",
+        tool_version="0.0.0",
+        product=Product("Label printer", "", "multimedia and IT equipment", ("metal lid",)),
+        links=(link,),
+        emissions=None,
+        advice=Advice(
+            "measure more",
+            "One required line is not measured.",
+            (VariantAdvice("metal lid", "measure more", "One required line is not measured.", ()),),
+        ),
+        booking=BookingFacts((("price of a day", "EUR 1800"),), "A missed slot costs EUR 1800."),
+        unstated=(Unstated("hand", "3 dB", "typical", "link.body_loss", 3.7, "measured grips"),),
+        sources=(
+            Cited("path loss", Source("ITU-R P.525", "P.525-4", "equation (4)", "read in source")),
+        ),
+        cautions=("Transmit only where you may.",),
+    )
+
+
+@pytest.mark.parametrize("make", [summary, link_summary, enclosure_summary])
+def test_terminal_text(small, make):
+    assert make(small) + "\n" == (GOLD / f"{make.__name__}.txt").read_text("utf-8")
+
+
+def test_record(small):
+    readable = json.dumps(json.loads(to_json(small)), indent=2)
+    assert readable + "\n" == (GOLD / "record.json").read_text("utf-8")

@@ -1,0 +1,270 @@
+"""The page as a browser and a reader meet it."""
+
+import itertools
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+
+from linkbudget.core.quantity import KIND_MEANING
+from linkbudget.report.page import render_page
+from linkbudget.report.wording import STANDING_WORDS
+
+PLOTLY_MARK = "* plotly.js v"  # first line of its licence comment
+VERDICT = re.compile(r"\b(pass(es|ed)?|fail(s|ed|ure)?|complian(t|ce)|complies|certified)\b", re.I)
+
+
+class Page(HTMLParser):
+    """Elements with their attributes, visible text, and the scripts apart."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.elements, self.scripts, self.styles, self.words = [], [], [], []
+        self.by_tag = {}
+        self._open = []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs)))
+        self._open.append(tag)
+
+    def handle_endtag(self, tag):
+        while self._open and self._open.pop() != tag:
+            pass
+
+    def handle_data(self, data):
+        inside = self._open[-1] if self._open else ""
+        if inside == "script":
+            self.scripts.append(data)
+        elif inside == "style":
+            self.styles.append(data)
+        else:
+            self.words.append(data)
+            self.by_tag.setdefault(inside, []).append(data.strip())
+
+    @property
+    def text(self):
+        return " ".join(" ".join(self.words).split())
+
+
+@pytest.fixture(scope="module")
+def html(study):
+    return render_page(study)
+
+
+@pytest.fixture(scope="module")
+def page(html):
+    return Page(html)
+
+
+@pytest.fixture(scope="module")
+def hostile_page(hostile_study):
+    return Page(render_page(hostile_study))
+
+
+def _figure_data(page):
+    def refuse(constant):
+        raise AssertionError(f"{constant} in the figure data")
+
+    data = next(script for script in page.scripts if script.lstrip().startswith("{"))
+    return json.loads(data, parse_constant=refuse)
+
+
+def test_sections_stand_in_their_order(page):
+    ids = [a["id"] for tag, a in page.elements if tag == "section" and "id" in a]
+    assert ids == ["answers", "figures", "tables", "unstated", "sources", "cautions"]
+    assert ("html", {"lang": "en"}) in page.elements
+    assert page.by_tag["title"] == ["Desktop label printer: range and emissions"]
+    assert [tag for tag, _ in page.elements if tag in ("header", "main", "footer", "nav")] == [
+        "header",
+        "nav",
+        "main",
+        "footer",
+    ]
+
+
+def test_the_three_questions_are_answered_in_words(page):
+    for text in (
+        "Does the metal cost the range?",
+        "Yes: the metal costs the 15 m that you want",
+        "Where do the scans stand?",
+        "1.8 dB over the line",
+        "Book the lab?",
+        "Fix first",
+        "This speaks of emissions only.",
+        "A missed slot costs EUR 1800 and 6 weeks",
+    ):
+        assert text in page.text.replace("\u00a0", " ")
+
+
+def test_the_deference_line_stands_at_the_top_and_at_the_end(study, page):
+    told = [a for tag, a in page.elements if a.get("class") == "deference"]
+    assert len(told) == 2
+    assert page.text.count(study.deference) == 2
+
+
+def test_headings_never_jump_a_level(page):
+    levels = [int(tag[1]) for tag, _ in page.elements if re.fullmatch(r"h[1-6]", tag)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in itertools.pairwise(levels))
+
+
+def test_nothing_is_loaded_from_anywhere(page):
+    for tag, attributes in page.elements:
+        for name in ("src", "href", "srcset", "action", "data", "poster", "xlink:href"):
+            value = attributes.get(name) or ""
+            assert re.match(r"(#|data:|$)", value), f"<{tag} {name}={value}>"
+    assert not re.search(r"url\(|@import", "".join(page.styles))
+    policies = [a["content"] for tag, a in page.elements if "http-equiv" in a]
+    assert policies
+    assert policies[0].startswith("default-src 'none';")
+    own = [s for s in page.scripts if PLOTLY_MARK not in s]
+    assert not any("http" in script for script in own)
+
+
+def test_plotly_stands_in_the_page_once_and_the_page_is_not_too_big(html):
+    assert html.count(PLOTLY_MARK) == 1
+    assert len(html.encode()) <= 6_000_000
+
+
+def test_every_figure_has_words_beside_it_and_data_behind_it(page):
+    plots = [a for _, a in page.elements if "data-drawing" in a]
+    drawings = _figure_data(page)["drawings"]
+    assert {a["data-drawing"] for a in plots} == set(drawings)
+    assert len(plots) == 7  # two budgets, two levels, three groups of scans
+    assert all(a["role"] == "img" and len(a["aria-label"]) > 30 for a in plots)
+    assert sum(tag == "figcaption" for tag, _ in page.elements) == len(plots)
+
+
+def test_legends_are_buttons_that_name_a_trace(page):
+    drawings = _figure_data(page)["drawings"]
+    buttons = [a for tag, a in page.elements if tag == "button"]
+    assert buttons
+    for button in buttons:
+        assert button["type"] == "button"
+        assert button["aria-pressed"] == "true"
+        assert int(button["data-trace"]) < len(drawings[button["data-figure"]]["data"])
+
+
+def test_every_colour_of_the_figures_has_a_dark_partner(page):
+    data = _figure_data(page)
+    used = set(re.findall(r"#[0-9a-f]{6}|rgba\([^)]*\)", json.dumps(data["drawings"])))
+    assert used - set(data["swap"]) == {"rgba(0,0,0,0)"}
+
+
+def test_kinds_are_explained_and_shown(page):
+    tags = [a["class"].split()[1] for tag, a in page.elements if "kind " in a.get("class", "")]
+    for kind, meaning in KIND_MEANING.items():
+        assert meaning in page.text
+        assert f"kind-{kind}" in tags
+
+
+def test_each_standing_has_word_mark_and_colour(study, page):
+    states = [a["class"] for _, a in page.elements if a.get("class", "").startswith("state state-")]
+    marks = [a["href"] for tag, a in page.elements if tag == "use"]
+    drawn = [a["id"] for tag, a in page.elements if tag == "symbol"]
+    for standing in {s.standing for v in study.emissions.variants for s in v.standings}:
+        name = standing.replace(" ", "-")
+        assert f"state state-{name}" in states
+        assert f"#mark-{name}" in marks
+        assert STANDING_WORDS[standing] in page.text
+    assert {mark.lstrip("#") for mark in marks} <= set(drawn)
+
+
+def test_no_word_of_a_verdict(page):
+    assert VERDICT.search(page.text) is None
+
+
+def test_tables_can_be_reached_and_scrolled_by_keyboard(page):
+    regions = [a for _, a in page.elements if a.get("class") == "scroll"]
+    ids = {a["id"] for _, a in page.elements if "id" in a}
+    assert regions
+    assert all(a["tabindex"] == "0" and a["aria-labelledby"] in ids for a in regions)
+
+
+def test_ids_are_unique(page):
+    ids = [a["id"] for _, a in page.elements if "id" in a]
+    assert len(ids) == len(set(ids))
+
+
+def test_unstated_facts_are_listed_in_their_order(study, page):
+    section = page.text.index("What you have not told us")
+    places = [page.text.index(missing.what, section) for missing in study.unstated]
+    assert places == sorted(places)
+    assert "scans.uncertainty" in page.text
+    assert "not known" in page.text
+
+
+def test_sources_and_cautions_stand_at_the_end(page):
+    assert (
+        "CISPR 32, ed. 2.1, table A.4 (secondary source; check against the standard)" in page.text
+    )
+    assert "bond it to earth before you plug it in" in page.text
+
+
+def test_worst_points_and_records_stand_in_tables(page):
+    text = page.text.replace("\u00a0", " ")
+    for part in ("41.8 dBµV/m", "printing, radio connected", "not stated", "16 000 points"):
+        assert part in text
+    assert "EUR 1800" in text
+
+
+def test_hostile_labels_are_words_not_markup(hostile_page):
+    assert hostile_page.by_tag["h1"] == ['<script>alert("lid")</script>']
+    assert sum(tag == "script" for tag, _ in hostile_page.elements) == 3
+    own = [s for s in hostile_page.scripts if PLOTLY_MARK not in s]
+    assert not any('<script>alert("lid")' in script for script in own)
+    assert "=cmd|' /C calc'!A0" in hostile_page.text
+    assert "\x1b" not in hostile_page.text
+    assert "\u202e" not in hostile_page.text
+
+
+def test_hostile_labels_in_figures_stay_escaped(hostile_page):
+    drawings = _figure_data(hostile_page)["drawings"]
+    names = [t["name"] for d in drawings.values() for t in d["data"]]
+    assert any(name.startswith("&lt;script&gt;") for name in names)
+    assert not any("<" in name for name in names)
+
+
+def test_hostile_page_keeps_ids_and_headings(hostile_page):
+    ids = [a["id"] for _, a in hostile_page.elements if "id" in a]
+    assert len(ids) == len(set(ids))
+
+
+def test_a_link_alone_needs_no_emissions(study):
+    page = Page(render_page(replace(study, emissions=None, advice=None)))
+    assert "Does the metal cost the range?" in page.text
+    assert "Where do the scans stand?" not in page.text
+    assert "Book the lab?" not in page.text
+
+
+def test_emissions_alone_need_no_link(study):
+    page = Page(render_page(replace(study, links=())))
+    assert "Does the metal cost the range?" not in page.text
+    assert "Where do the scans stand?" in page.text
+
+
+def test_no_figure_means_no_script(study):
+    bare = replace(study, links=(), emissions=None, advice=None, unstated=(), sources=())
+    html = render_page(bare)
+    assert "<script" not in html
+    assert "Nothing: every value that this answer needs was stated or measured." in html
+    assert "No outside source was used." in html
+
+
+def test_a_family_without_lines_is_told(study):
+    silent = replace(
+        study.emissions,
+        no_line_because="The lines of CISPR 14-1 are not held.",
+        lines=(),
+        variants=(),
+        scans=tuple(replace(s, against=()) for s in study.emissions.scans),
+    )
+    advice = replace(study.advice, action=None, reason="No line.", variants=())
+    page = Page(render_page(replace(study, emissions=silent, advice=advice)))
+    assert "No line is drawn" in page.text
+    assert "The lines of CISPR 14-1 are not held." in page.text
+    assert "No advice" in page.text

@@ -1,0 +1,139 @@
+"""The record: strict JSON, fixed keys, nothing lost."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from linkbudget.core.quantity import Quantity
+from linkbudget.emissions.limits import lines
+from linkbudget.report.record import limits_json, record, to_json
+
+QUANTITY_KEYS = ["value", "unit", "low", "high", "kind", "coverage", "method"]
+
+
+def _load(text):
+    def refuse(constant):
+        raise AssertionError(f"{constant} is no JSON")
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def _walk(data):
+    yield data
+    if isinstance(data, dict):
+        for item in data.values():
+            yield from _walk(item)
+    elif isinstance(data, list):
+        for item in data:
+            yield from _walk(item)
+
+
+@pytest.fixture(scope="module")
+def data(study):
+    return _load(to_json(study))
+
+
+def test_round_trip_gives_the_record_back(study, data):
+    assert data == record(study)
+
+
+def test_the_record_says_what_it_is(data):
+    assert list(data)[:2] == ["schema", "tool"]
+    assert data["schema"] == "linkbudget/result/1"
+    assert list(data)[2:] == [
+        "scenario_file",
+        "tool_version",
+        "product",
+        "links",
+        "emissions",
+        "advice",
+        "booking",
+        "unstated",
+        "sources",
+        "cautions",
+        "deference",
+    ]
+
+
+def test_every_quantity_has_all_its_keys(data):
+    quantities = [d for d in _walk(data) if isinstance(d, dict) and "coverage" in d]
+    assert len(quantities) > 40
+    assert all(list(d) == QUANTITY_KEYS for d in quantities)
+
+
+def test_a_stated_value_comes_back_as_written(data):
+    power = data["links"][0]["comparison"]["with_metal"]["lines"][0]
+    assert power == {
+        "name": "conducted power",
+        "value": {
+            "value": 4.0,
+            "unit": "dBm",
+            "low": 3.0,
+            "high": 5.0,
+            "kind": "stated",
+            "coverage": "",
+            "method": "radio.conducted_power",
+        },
+    }
+
+
+def test_a_limit_line_stands_once_and_is_named_elsewhere(data):
+    held = [line["line_id"] for line in data["emissions"]["lines"]]
+    assert len(held) == len(set(held))
+    named = {s["line"] for v in data["emissions"]["variants"] for s in v["standings"]}
+    named |= {f["line"] for scan in data["emissions"]["scans"] for f in scan["against"]}
+    assert named <= set(held)
+    assert data["emissions"]["lines"][0]["segments"][0]["source"]["status"]
+
+
+def test_every_peak_of_every_comparison_is_kept(study, data):
+    for scan, kept in zip(study.emissions.scans, data["emissions"]["scans"], strict=True):
+        assert [len(f.peaks) for f in scan.against] == [len(f["peaks"]) for f in kept["against"]]
+        assert len(kept["trace"]["level_db"]) == scan.trace.level_db.size
+
+
+def test_numbers_that_are_not_finite_are_null_with_a_reason(study):
+    link = study.links[0]
+    endless = Quantity(float("inf"), "m", "computed", 10.0, float("inf"))
+    reach = replace(link.comparison.reach_with, distance=endless)
+    odd = replace(
+        link,
+        frequency_hz=float("nan"),
+        comparison=replace(link.comparison, reach_with=reach),
+        curve=replace(link.curve, with_dbm=np.array([1.0, np.nan, -np.inf])),
+    )
+    kept = _load(to_json(replace(study, links=(odd,))))["links"][0]
+    distance = kept["comparison"]["reach_with"]["distance"]
+    assert (distance["value"], distance["low"], distance["high"]) == (None, 10.0, None)
+    assert distance["reason"] == "value: grows without end; high: grows without end"
+    assert (kept["frequency_hz"], kept["frequency_hz_reason"]) == (None, "not a number")
+    assert kept["curve"]["with_dbm"] == [1.0, None, None]
+    assert kept["curve"]["with_dbm_reason"] == "2 of 3 values are not finite"
+
+
+def test_keys_keep_their_order(study):
+    assert to_json(study) == to_json(study)
+    assert list(record(study)["links"][0])[:3] == ["variant", "radio", "absent_because"]
+
+
+def test_parts_that_were_not_asked_for_are_null_or_empty(study):
+    kept = record(replace(study, links=(), emissions=None, advice=None))
+    assert (kept["links"], kept["emissions"], kept["advice"]) == ([], None, None)
+
+
+def test_hostile_labels_are_kept_but_cannot_reach_a_terminal(hostile_study):
+    text = to_json(hostile_study)
+    assert text.isascii()
+    assert not any(ord(character) < 32 for character in text)
+    assert _load(text)["product"]["name"] == hostile_study.product.name
+
+
+def test_limit_lines_alone():
+    kept = _load(limits_json(lines("CISPR 32", "B")))
+    assert kept["schema"] == "linkbudget/result/1"
+    first = kept["lines"][0]
+    assert first["label"].startswith("CISPR 32 class B")
+    assert all(segment["source"]["document"] for segment in first["segments"])
+    assert "accredited laboratory" in kept["deference"]

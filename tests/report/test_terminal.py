@@ -1,0 +1,111 @@
+"""Terminal summaries: short lines, all parts, nothing that commands a terminal."""
+
+import re
+import unicodedata
+from dataclasses import replace
+
+import pytest
+
+from linkbudget.emissions.limits import lines
+from linkbudget.report import terminal
+
+SUMMARIES = (
+    terminal.summary,
+    terminal.link_summary,
+    terminal.enclosure_summary,
+    terminal.emissions_summary,
+    terminal.decide_summary,
+    terminal.check_summary,
+)
+VERDICT = re.compile(r"\b(pass(es|ed)?|fail(s|ed|ure)?|complian(t|ce)|complies|certified)\b", re.I)
+
+
+def _flat(text):
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize("make", SUMMARIES, ids=lambda make: make.__name__)
+def test_lines_are_no_wider_than_80_columns(study, hostile_study, make):
+    for one in (study, hostile_study):
+        assert max(map(len, make(one).splitlines())) <= 80
+
+
+@pytest.mark.parametrize("make", SUMMARIES, ids=lambda make: make.__name__)
+def test_no_control_character_gets_out(hostile_study, make):
+    text = make(hostile_study)
+    odd = {c for c in text if c != "\n" and unicodedata.category(c) in {"Cc", "Cf", "Cs"}}
+    assert odd == set()
+
+
+@pytest.mark.parametrize("make", SUMMARIES, ids=lambda make: make.__name__)
+def test_no_word_of_a_verdict(study, make):
+    assert VERDICT.search(make(study)) is None
+
+
+def test_the_summary_holds_every_part(study):
+    text = _flat(terminal.summary(study))
+    for part in (
+        "Desktop label printer (label-printer.toml)",
+        "Link, aluminium lid, 2.4 GHz radio, 1 Mbit/s",
+        "Yes: the metal costs the 15 m that you want.",
+        "CISPR 32 class B, plastic lid",
+        "Nearest: 1.8 dB over the line at 48.007 MHz",
+        "Book the lab? Fix first",
+        "This speaks of emissions only.",
+        "Not stated: 2 assumed, 1 typical",
+        "bond it to earth",
+        study.deference,
+    ):
+        assert part in text
+
+
+def test_the_budget_lists_every_line_with_its_kind(study):
+    text = terminal.link_summary(study)
+    assert re.search(r"^  conducted power +4\.0 dBm  stated +3\.0 to 5\.0 dBm$", text, re.M)
+    assert re.search(r"^  polarisation loss +-3\.0 dB  assumed +-10\.0 to 0\.0 dB$", text, re.M)
+    for line in study.links[0].comparison.with_metal.lines:
+        assert f"  {line.name}" in text
+    assert "This variant has no radio." in text
+
+
+def test_the_metal_is_shown_path_by_path(study):
+    text = terminal.enclosure_summary(study)
+    for path in study.links[0].metal.paths:
+        assert re.search(rf"^  {path.name} +[\d.-]+ +[\d.-]+ +[\d.-]+  \w+$", text, re.M)
+    assert "Most of what still gets through goes round the edge." in text
+    assert "No metal is described." in text
+
+
+def test_emissions_name_state_reason_and_uncertainty(study):
+    text = _flat(terminal.emissions_summary(study))
+    assert "! radiated, 3 m, quasi-peak, 30 MHz to 1 GHz over the line; 1.8 dB above" in text
+    assert "does not apply, because one distance is enough" in text
+    assert "(uncertainty 3.4 dB, stated)" in text
+    assert "decimal mark: point (assumed)" in text
+    assert "set apart, 2.4 GHz radio: harmonic 2" in text
+
+
+def test_a_family_without_lines_is_told(study):
+    silent = replace(study.emissions, no_line_because="The lines of CISPR 14-1 are not held.")
+    text = terminal.emissions_summary(replace(study, emissions=silent))
+    assert "The lines of CISPR 14-1 are not held." in text
+
+
+def test_every_limit_value_comes_with_its_source():
+    held = lines("CISPR 32", "B")
+    text = _flat(terminal.limits_summary(held))
+    assert text.count("check against the standard") == sum(len(line.segments) for line in held)
+    assert "230 MHz to 1 GHz: 47.0 dBuV/m" in text  # CISPR 32 class B, 3 m (secondary source)
+
+
+def test_more_unstated_facts_than_fit_are_counted(study):
+    many = replace(study, unstated=study.unstated * 2)
+    assert "- and 3 more" in terminal.summary(many)
+    assert "Nothing was left unstated." in terminal.summary(replace(study, unstated=()))
+
+
+def test_partial_results_leave_their_parts_out(study):
+    text = terminal.summary(replace(study, links=(), emissions=None, advice=None))
+    assert "Link," not in text
+    assert "Book the lab?" not in text
+    assert study.deference in _flat(text)
