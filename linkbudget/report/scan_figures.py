@@ -73,7 +73,8 @@ def _add_scan(
     if not keep.any():
         return None
     f, level = highest_per_step(f[keep], level[keep])
-    detector = f", {scan.record.detector}" if scan.record.detector else ""
+    named = scan.record.detector is None or scan.record.detector in scan.name
+    detector = "" if named else f", {scan.record.detector}"
     figure.add_scatter(
         x=rounded(f / scale, 6),
         y=rounded(level, 2),
