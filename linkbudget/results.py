@@ -102,6 +102,8 @@ class VariantLink:
         Why there is no link to judge; "" where there is one.
     frequency_hz, wanted_distance_m, reliability : float
         Middle of the band [Hz], required distance [m], share of places [1].
+    free_space_to_m : float
+        Distance up to which free space alone may be believed over open ground [m].
     comparison : LinkComparison or None
         Budgets and reach without and with the metal.
     metal : MetalEffect or None
@@ -116,6 +118,7 @@ class VariantLink:
     frequency_hz: float = 0.0
     wanted_distance_m: float = 0.0
     reliability: float = 0.0
+    free_space_to_m: float = 0.0
     comparison: LinkComparison | None = None
     metal: MetalEffect | None = None
     fading: FadeAllowances | None = None

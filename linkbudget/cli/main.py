@@ -5,6 +5,7 @@ Nothing heavy is imported here, so that ``--help`` and ``--version`` answer at o
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 from collections.abc import Callable
@@ -32,10 +33,19 @@ app = typer.Typer(
 
 ScenarioPath = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Scenario file (TOML).")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON and nothing else.")]
+
+
+def _finite(wanted_db: Optional[float]) -> Optional[float]:  # noqa: UP045 -- as typer reads it
+    if wanted_db is not None and not math.isfinite(wanted_db):
+        raise typer.BadParameter("a number of dB is wanted")
+    return wanted_db
+
+
 RequireMargin = Annotated[
     Optional[float],  # noqa: UP045 -- typer reads this at run time
     typer.Option(
         "--require-margin",
+        callback=_finite,
         metavar="DB",
         help="Exit with 3 unless the worst margin is at least this many dB.",
     ),
@@ -97,7 +107,7 @@ def link(
     from linkbudget.report.terminal import link_summary
     from linkbudget.study import study, worst_link_margin_db
 
-    result = study(_loaded(scenario), emissions=False, progress=_progress)
+    result = study(_loaded(scenario), emissions=False, refuse=True, progress=_progress)
     _show(result, as_json, link_summary)
     _hold(require_margin, worst_link_margin_db(result), "link margin")
 
@@ -108,7 +118,8 @@ def enclosure(scenario: ScenarioPath, as_json: AsJson = False) -> None:
     from linkbudget.report.terminal import enclosure_summary
     from linkbudget.study import study
 
-    _show(study(_loaded(scenario), emissions=False, progress=_progress), as_json, enclosure_summary)
+    result = study(_loaded(scenario), emissions=False, refuse=True, progress=_progress)
+    _show(result, as_json, enclosure_summary)
 
 
 @app.command()
@@ -129,8 +140,11 @@ def emissions(
     detector: Annotated[str, typer.Option(help='"peak", "quasi-peak" or "average".')] = "",
     distance: Annotated[str, typer.Option(help='Antenna to product, such as "3 m".')] = "",
     bandwidth: Annotated[str, typer.Option(help='Resolution bandwidth, such as "120 kHz".')] = "",
-    polarisation: Annotated[str, typer.Option(help='"horizontal" or "vertical".')] = "",
-    conductor: Annotated[str, typer.Option(help='"line" or "neutral".')] = "",
+    swept: Annotated[
+        bool, typer.Option("--swept", help="Each point holds the highest level of its step.")
+    ] = False,
+    polarisation: Annotated[str, typer.Option(help='"horizontal", "vertical" or "both".')] = "",
+    conductor: Annotated[str, typer.Option(help='"line", "neutral" or "both".')] = "",
     antenna_factor: Annotated[
         str, typer.Option(metavar="TABLE|VALUE", help='CSV table, or a value such as "12 dB/m".')
     ] = "",
@@ -178,6 +192,7 @@ def emissions(
         "detector": detector,
         "distance": distance,
         "bandwidth": bandwidth,
+        "swept": "yes" if swept else "",
         "polarisation": polarisation,
         "conductor": conductor,
         "antenna factor": antenna_factor,
@@ -286,7 +301,11 @@ def _hold(wanted_db: float | None, worst_db: float | None, what: str) -> None:
     """Exit with 3 where the user's own threshold is missed or cannot be judged."""
     if wanted_db is None or (worst_db is not None and worst_db >= wanted_db):
         return
-    found = "is not known" if worst_db is None else f"is {worst_db:.1f} dB"
+    found = (
+        "is not known, since not all of it is measured or modelled"
+        if worst_db is None
+        else f"is {worst_db:.1f} dB"
+    )
     typer.echo(f"The worst {what} {found}; --require-margin asks for {wanted_db:g} dB.", err=True)
     raise typer.Exit(THRESHOLD_MISSED)
 

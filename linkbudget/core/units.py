@@ -269,7 +269,7 @@ def _unit_hint(unit_text: str, wanted: QuantityKind) -> str:
         return f"The unit is missing; one of: {allowed}."
     by_case = {unit.lower(): unit for unit in wanted.units}
     near = by_case.get(unit_text.lower()) or next(
-        iter(difflib.get_close_matches(unit_text, wanted.units, n=1, cutoff=0.6)), None
+        iter(difflib.get_close_matches(unit_text, wanted.units, n=1, cutoff=0.75)), None
     )
     others = [kind.name for kind in KINDS.values() if unit_text in kind.units]
     parts = []

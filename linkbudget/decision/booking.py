@@ -74,8 +74,10 @@ def advise_variant(variant: str, standings: Sequence[LineStanding]) -> VariantAd
     -------
     VariantAdvice
         "fix first" if any line is exceeded; else "measure more" if any is unmeasured or closer
-        than the uncertainty; else "book". A line that does not apply weighs nothing; one that was
-        compared beyond need (a second distance) weighs only where it is exceeded.
+        than the uncertainty; else "book". A peak reading that exceeds a quasi-peak line by less
+        than its uncertainty asks for a quasi-peak reading, not for a fix. A line that does not
+        apply weighs nothing; one that was compared beyond need (a second distance) weighs only
+        where it is exceeded.
     """
     action, reason = _weigh({variant: _weighty(standings)}, name_variants=False)
     return VariantAdvice(variant, action, reason, tuple(standings))
@@ -113,12 +115,18 @@ def _weigh(
     open_ = _clause(rows, "not measured", name_variants)
     inside = _clause(rows, "inside", name_variants)
     every = [one for standings in rows.values() for one in standings]
+    exceeded = [one for one in every if one.standing == "over"]
+    if over and all(_peak_within_uncertainty(one) for one in exceeded):
+        tail = "within the uncertainty of a peak reading: read it again with quasi-peak"
+        return "measure more", _sentence(f"{over}, {tail}")
     if over:
-        tail = "a slot booked now would probably be lost to a retest"
+        tail = "booked now, the slot may well be lost to a retest"
+        if all(_by_peak(one) for one in exceeded):
+            tail += ", unless a quasi-peak reading there is lower"
         also = f" ({open_})" if open_ else ""
         return "fix first", _sentence(f"{over}; {tail}{also}")
     if open_:
-        return "measure more", _sentence(" and ".join(part for part in (open_, inside) if part))
+        return "measure more", _sentence("; ".join(part for part in (open_, inside) if part))
     if inside:
         return "measure more", _sentence(
             f"{inside}: measure again with less uncertainty, or gain the missing margin"
@@ -145,11 +153,12 @@ def _clause(
     if not lines:
         return ""
     named = list(dict.fromkeys(_line(one) for one in lines))
-    subject = f"{' and '.join(named)} {'is' if len(named) == 1 else 'are'}"
+    subject = f"{_listed(named)} {'is' if len(named) == 1 else 'are'}"
     concerned = [variant for variant, standings in found.items() if standings]
-    whose = f" on {', '.join(concerned)}" if name_variants and len(concerned) < len(rows) else ""
+    whose = f" on {_listed(concerned)}" if name_variants and len(concerned) < len(rows) else ""
     if state == "not measured":
-        return f"{subject} not measured in full{whose}"
+        in_full = " in full" if any(one.compared for one in lines) else ""
+        return f"{subject} not measured{in_full}{whose}"
     worst = min(lines, key=_room_left)
     if state == "over":
         return f"{subject} exceeded{whose}, by {-_margin(worst):.1f} dB at {_where(worst)}"
@@ -165,6 +174,22 @@ def _line(standing: LineStanding) -> str:
     return (
         f"the {way} line from {format_frequency(line.low_hz)} to {format_frequency(line.high_hz)}"
     )
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Join names as a sentence does."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _by_peak(standing: LineStanding) -> bool:
+    worst = standing.worst
+    return worst is not None and worst.detector == "peak" and standing.line.detector != "peak"
+
+
+def _peak_within_uncertainty(standing: LineStanding) -> bool:
+    return _by_peak(standing) and -_margin(standing) <= standing.uncertainty.value
 
 
 def _margin(standing: LineStanding) -> float:

@@ -6,25 +6,23 @@ the product does not face "does not apply", with the reason.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.core.units import format_frequency
-from linkbudget.emissions.coverage import Range, in_words, overlap, without
-from linkbudget.emissions.detectors import explanation, meaning, reads_at_least
+from linkbudget.emissions.coverage import Range, in_words, without
+from linkbudget.emissions.detectors import explanation, meaning
 from linkbudget.emissions.limits import EquipmentClass, LimitLine, lines
 from linkbudget.emissions.margins import (
-    SIDES,
     ScanAgainstLine,
     assess,
-    compare,
     reads_low,
-    sides,
     why_not_compared,
 )
 from linkbudget.emissions.scan import Scan
+from linkbudget.emissions.settling import compare_all, unsettled
 from linkbudget.emissions.transmitter import OwnTransmitter, SetApart, set_apart, taken_ranges
 from linkbudget.emissions.uncertainty import measurement_uncertainty
 
@@ -45,7 +43,6 @@ Standing = Literal["clear", "inside", "over", "not measured", "does not apply"]
 Mains = Literal["none", "built-in", "adapter"]
 
 _FIRST_CHOICE_DISTANCE_M = 3.0
-_NARROW_RUN_BANDWIDTHS = 10.0  # one final reading stands for a run above the line up to this width
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +110,7 @@ def required_lines(
     mains: Mains,
     highest_measured_hz: float,
     *,
-    scanned_distances_m: Collection[float] = (),
+    scanned_distances_m: Sequence[float] = (),
     adapter: str = "",
 ) -> tuple[RequiredLine, ...]:
     """Return every line of a standard and class, and whether the product faces it.
@@ -126,8 +123,9 @@ def required_lines(
         How the product meets the AC mains.
     highest_measured_hz : float
         Up to where radiated emissions must be measured [Hz].
-    scanned_distances_m : collection of float
-        Distances at which radiated scans exist [m]; below 1 GHz one distance is enough.
+    scanned_distances_m : sequence of float
+        Distances at which radiated scans below 1 GHz exist, the best covered first [m]; one
+        distance is enough there.
     adapter : str
         Name of the mains adapter.
 
@@ -138,9 +136,7 @@ def required_lines(
     """
     held = lines(standard, equipment_class)
     choices = {one.distance_m for one in held if one.distance_m is not None}
-    scanned = [
-        d for d in sorted(choices) if any(abs(d - s) <= 0.01 * d for s in scanned_distances_m)
-    ]
+    scanned = [d for s in scanned_distances_m for d in sorted(choices) if abs(d - s) <= 0.01 * d]
     chosen_m = scanned[0] if scanned else _FIRST_CHOICE_DISTANCE_M
     rows: list[RequiredLine] = []
     for line in held:
@@ -199,6 +195,7 @@ def standings(
     transmitters: Sequence[OwnTransmitter] = (),
     *,
     variant: str = "",
+    perhaps_on_air: Sequence[OwnTransmitter] = (),
 ) -> tuple[LineStanding, ...]:
     """Return where the scans stand against each line.
 
@@ -211,6 +208,9 @@ def standings(
         Their bands, out-of-band domains and harmonics are set apart: radio lines judge them.
     variant : str
         Scans of other variants are left out; "" takes all.
+    perhaps_on_air : sequence of OwnTransmitter
+        Radios of other variants: set apart in a scan that does not say whose it is, so that such a
+        scan settles nothing there.
 
     Returns
     -------
@@ -223,11 +223,14 @@ def standings(
         Where a scan's detector, or the distance of a radiated scan, is not stated.
     """
     own = [scan for scan in scans if not variant or scan.record.variant in ("", variant)]
-    return tuple(_standing(own, row, transmitters) for row in required)
+    return tuple(_standing(own, row, transmitters, perhaps_on_air) for row in required)
 
 
 def _standing(
-    scans: Sequence[Scan], row: RequiredLine, transmitters: Sequence[OwnTransmitter]
+    scans: Sequence[Scan],
+    row: RequiredLine,
+    transmitters: Sequence[OwnTransmitter],
+    perhaps_on_air: Sequence[OwnTransmitter],
 ) -> LineStanding:
     line = row.line
     default = measurement_uncertainty(line)
@@ -240,8 +243,13 @@ def _standing(
     within = (row.low_hz, row.high_hz)
     # by wire the radio has no line of its own, so nothing is taken out there
     apart = taken_ranges(transmitters, line.high_hz) if line.port == "enclosure" else ()
-    results = _results(usable, line, within, apart)
-    missing = _missing(results, line, without([within], apart))
+    perhaps = taken_ranges(perhaps_on_air, line.high_hz) if line.port == "enclosure" else ()
+
+    def set_apart_in(scan: Scan) -> tuple[Range, ...]:
+        return apart if scan.record.variant else (*apart, *perhaps)
+
+    results = compare_all(usable, line, within, set_apart_in)
+    missing = unsettled(results, line, without([within], apart), set_apart_in)
     narrow = tuple(scan.name for scan, _ in results if reads_low(scan, line))
     judged = [found for _, found in results if _says(found) != "says nothing" or found.above]
     judged.sort(key=lambda found: found.worst_margin.value)
@@ -263,76 +271,6 @@ def _standing(
 def _says(found: ScanAgainstLine) -> str:
     below = found.worst_margin.value >= 0
     return meaning(found.detector, found.line.detector, below=below)
-
-
-def _results(
-    usable: Sequence[Scan], line: LimitLine, within: Range, apart: Sequence[Range]
-) -> list[tuple[Scan, ScanAgainstLine]]:
-    """Compare all scans; a reading with the line's own detector stands before any other."""
-    final: list[tuple[Scan, ScanAgainstLine]] = []
-    for scan in usable:
-        if scan.record.detector == line.detector:
-            found = compare(scan, line, within=within, apart=apart)
-            if found is not None:
-                final.append((scan, found))
-    quick: list[tuple[Scan, ScanAgainstLine]] = []
-    for scan in usable:
-        if scan.record.detector != line.detector:
-            replaced = _replaced_by(final, scan, line, within, apart)
-            found = compare(scan, line, within=within, apart=(*apart, *replaced))
-            if found is not None:
-                quick.append((scan, found))
-    return final + quick
-
-
-def _replaced_by(
-    final: Sequence[tuple[Scan, ScanAgainstLine]],
-    scan: Scan,
-    line: LimitLine,
-    within: Range,
-    apart: Sequence[Range],
-) -> tuple[Range, ...]:
-    """Return where final readings of the same set-up make a quick scan's readings obsolete.
-
-    A final reading inside a narrow run above the line stands for that whole run.
-    """
-    read = tuple(
-        span
-        for other, found in final
-        if _same_set_up(other, scan) and set(sides(scan.record)) <= set(sides(other.record))
-        for span in found.covered
-    )
-    first = compare(scan, line, within=within, apart=apart) if read else None
-    if first is None:
-        return read
-    widest_hz = _NARROW_RUN_BANDWIDTHS * line.bandwidth_hz
-    runs = tuple(run for run in first.above if run[1] - run[0] <= widest_hz and overlap(read, run))
-    return (*read, *runs)
-
-
-def _same_set_up(one: Scan, other: Scan) -> bool:
-    a, b = one.record, other.record
-    return (a.variant, a.mode, a.channel, a.supply) == (b.variant, b.mode, b.channel, b.supply)
-
-
-def _missing(
-    results: Sequence[tuple[Scan, ScanAgainstLine]], line: LimitLine, wanted: Sequence[Range]
-) -> dict[str, tuple[Range, ...]]:
-    """Return what is not settled in each polarisation or on each conductor."""
-    missing: dict[str, tuple[Range, ...]] = {}
-    for side in SIDES[line.port]:
-        settled: list[Range] = []
-        for scan, found in results:
-            if side not in sides(scan.record) or reads_low(scan, line):
-                continue
-            if not reads_at_least(found.detector, line.detector):
-                continue
-            is_open = meaning(found.detector, line.detector, below=False) == "says nothing"
-            settled += without(found.covered, found.above if is_open else ())
-        left = without(wanted, settled)
-        if left:
-            missing[side] = left
-    return missing
 
 
 def _decide(
@@ -366,7 +304,8 @@ def _reason(
     if worst is None:
         return "; ".join((missed or "no scan says anything of this line", *refused))
     margin_db, u_db = worst.worst_margin.value, worst.uncertainty.value
-    place = f"at {format_frequency(worst.worst_at_hz)} ({worst.scan}, {worst.detector})"
+    named = "" if worst.detector in worst.scan else f", {worst.detector}"
+    place = f"at {format_frequency(worst.worst_at_hz)} ({worst.scan}{named})"
     text = f"{abs(margin_db):.1f} dB {'below' if margin_db >= 0 else 'above'} the line {place}"
     if standing == "clear":
         text += f", more than the uncertainty of {u_db:.1f} dB"

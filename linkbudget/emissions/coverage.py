@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +14,8 @@ from linkbudget.core.units import format_frequency
 
 Range = tuple[float, float]
 
+LARGEST_STEP_PER_BANDWIDTH = 1.1  # a tenth for the rounding of frequencies in files
 GAP_PER_STEP = 1.9  # below 2, so that one missing level between coarse points is a hole
-SINGLE_READINGS_PER_BANDWIDTH = 30.0  # coarser than this, points are readings, not a sweep
 _BLOCK = 64  # spacings looked at together for a first suspicion
 _NEIGHBOURS = 17  # spacings that make up the local step
 
@@ -36,6 +37,23 @@ def merged(ranges: Iterable[Range]) -> tuple[Range, ...]:
     return tuple(union)
 
 
+def bridged(ranges: Iterable[Range], width_hz: float) -> tuple[Range, ...]:
+    """Return ranges with every gap up to a width closed: the filter itself has seen that far.
+
+    Examples
+    --------
+    >>> bridged([(1.0, 2.0), (2.5, 4.0), (9.0, 10.0)], 1.0)
+    ((1.0, 4.0), (9.0, 10.0))
+    """
+    closed: list[Range] = []
+    for low, high in merged(ranges):
+        if closed and low - closed[-1][1] <= width_hz:
+            closed[-1] = (closed[-1][0], high)
+        else:
+            closed.append((low, high))
+    return tuple(closed)
+
+
 def without(ranges: Iterable[Range], taken: Iterable[Range]) -> tuple[Range, ...]:
     """Return what is left of ranges; the edge of a taken range goes with it.
 
@@ -54,18 +72,21 @@ def without(ranges: Iterable[Range], taken: Iterable[Range]) -> tuple[Range, ...
     >>> [(round(a), round(b)) for a, b in without([(1.0, 9.0)], [(3.0, 4.0), (8.0, 12.0)])]
     [(1, 3), (4, 8)]
     """
-    left = list(merged(ranges))
-    for taken_low, taken_high in merged(taken):
-        pieces: list[Range] = []
-        for low, high in left:
-            if taken_high < low or taken_low > high:
-                pieces.append((low, high))
-                continue
-            if low < taken_low:
-                pieces.append((low, math.nextafter(taken_low, -math.inf)))
-            if taken_high < high:
-                pieces.append((math.nextafter(taken_high, math.inf), high))
-        left = pieces
+    left: list[Range] = []
+    cuts = merged(taken)
+    at = 0
+    for low, high in merged(ranges):
+        while at < len(cuts) and cuts[at][1] < low:
+            at += 1
+        start = low
+        for taken_low, taken_high in islice(cuts, at, None):
+            if taken_low > high:
+                break
+            if start < taken_low:
+                left.append((start, math.nextafter(taken_low, -math.inf)))
+            start = math.nextafter(taken_high, math.inf)
+        if start <= high:
+            left.append((start, high))
     return tuple(left)
 
 
@@ -115,7 +136,9 @@ def typical_step_hz(frequency_hz: FloatArray) -> float:
     return float(np.median(frequency_hz[picked + 1] - frequency_hz[picked]))
 
 
-def covered_ranges(frequency_hz: FloatArray, bandwidth_hz: float) -> tuple[Range, ...]:
+def covered_ranges(
+    frequency_hz: FloatArray, bandwidth_hz: float, *, swept: bool = False
+) -> tuple[Range, ...]:
     """Return the ranges that a sweep covers.
 
     Parameters
@@ -124,34 +147,37 @@ def covered_ranges(frequency_hz: FloatArray, bandwidth_hz: float) -> tuple[Range
         Rising, at least one point [Hz].
     bandwidth_hz : float
         Resolution bandwidth [Hz].
+    swept : bool
+        Whether the analyser swept through and each point holds the highest level of its step.
 
     Returns
     -------
     tuple of (low, high)
-        Each run of points, lengthened at both ends by its step there or half a bandwidth [Hz].
+        Each run of points, lengthened at both ends by half a bandwidth, or by half its step there
+        where the sweep kept the highest level of each step [Hz].
 
     Notes
     -----
-    Two neighbours leave a gap where their spacing exceeds 1.9 times the local step (median of the
-    17 spacings around), both in hertz and as a ratio, so that linear and logarithmic sweeps and
-    a change of step are no gap; and where it exceeds the bandwidth, since less hides nothing.
-    Points further apart than 30 bandwidths are single readings (a list of final measurements),
-    each good for its own bandwidth only. Both numbers are this tool's own choice.
+    Neighbours further apart than the bandwidth leave a gap between them. In a sweep that kept the
+    highest level of each step they leave one only where their spacing exceeds 1.9 times the local
+    step (median of the 17 spacings around), both in hertz and as a ratio, so that linear and
+    logarithmic sweeps and a change of step are no gap. The 1.9 is this tool's own choice.
     """
     half = bandwidth_hz / 2.0
-    if typical_step_hz(frequency_hz) > SINGLE_READINGS_PER_BANDWIDTH * bandwidth_hz:
-        return merged((f - half, f + half) for f in frequency_hz.tolist())
     spacing = np.diff(frequency_hz)
-    breaks = _gap_positions(frequency_hz, spacing, bandwidth_hz)
+    if swept:
+        breaks = _gap_positions(frequency_hz, spacing, bandwidth_hz)
+    else:
+        breaks = np.flatnonzero(spacing > LARGEST_STEP_PER_BANDWIDTH * bandwidth_hz)
     first = np.concatenate(([0], breaks + 1))
     last = np.concatenate((breaks, [frequency_hz.size - 1]))
-    runs: list[Range] = []
+    found: list[Range] = []
     for start, end in zip(first.tolist(), last.tolist(), strict=True):
         before = after = half
-        if end > start:
-            before, after = max(half, spacing[start]), max(half, spacing[end - 1])
-        runs.append((float(frequency_hz[start] - before), float(frequency_hz[end] + after)))
-    return merged(runs)
+        if swept and end > start:
+            before, after = max(half, spacing[start] / 2), max(half, spacing[end - 1] / 2)
+        found.append((float(frequency_hz[start] - before), float(frequency_hz[end] + after)))
+    return merged(found)
 
 
 def _gap_positions(

@@ -13,7 +13,7 @@ from linkbudget.core.errors import InputError, MissingData
 from linkbudget.core.quantity import Quantity
 from linkbudget.core.units import format_frequency
 from linkbudget.emissions.coverage import (
-    SINGLE_READINGS_PER_BANDWIDTH,
+    LARGEST_STEP_PER_BANDWIDTH,
     Range,
     covered_ranges,
     merged,
@@ -32,6 +32,7 @@ SIDES: dict[Port, tuple[str, str]] = {
     "AC mains": ("line", "neutral"),
 }
 _BANDWIDTH_TOLERANCE = 0.25  # own choice: a quarter changes a broadband level by 2 dB
+_STEP_TOLERANCE = 0.2  # of the stated step; rounding in a file moves it by less
 _BLOCK = 16_384  # points that stay in the processor's cache on a slope
 
 
@@ -80,7 +81,7 @@ class ScanAgainstLine:
 
 
 def sides(record: ScanRecord) -> tuple[str, ...]:
-    """Return the polarisations or conductors that a scan stands for; both where nobody said.
+    """Return the polarisations or conductors that a scan stands for; none where nobody said.
 
     Raises
     ------
@@ -94,7 +95,9 @@ def sides(record: ScanRecord) -> tuple[str, ...]:
     """
     stated = record.polarisation if record.port == "enclosure" else record.conductor
     known = SIDES[record.port]
-    if stated.strip().lower() in ("", "both"):
+    if not stated.strip():
+        return ()
+    if stated.strip().lower() == "both":
         return known
     if stated.strip().lower() not in known:
         what = "polarisation" if record.port == "enclosure" else "conductor"
@@ -207,7 +210,7 @@ def compare(
     margin_db = limit_db - level_db
     uncertainty = measurement_uncertainty(line, scan.record.uncertainty_db)
     bandwidth_hz = scan.record.bandwidth_hz or line.bandwidth_hz
-    covered = covered_ranges(scan.trace.frequency_hz, bandwidth_hz)
+    covered = covered_ranges(scan.trace.frequency_hz, bandwidth_hz, swept=scan.record.swept)
     return ScanAgainstLine(
         scan=scan.name,
         detector=scan.record.detector,
@@ -340,17 +343,23 @@ def _notes(scan: Scan, line: LimitLine) -> tuple[str, ...]:
         )
     bandwidth_hz = record.bandwidth_hz or line.bandwidth_hz
     step_hz = typical_step_hz(_inside(scan.trace, line)[0])
-    if step_hz > SINGLE_READINGS_PER_BANDWIDTH * bandwidth_hz:
-        notes.append("points this far apart are single readings; nothing between them is covered")
-    elif step_hz > bandwidth_hz * (1 + 1e-6):
+    if step_hz > LARGEST_STEP_PER_BANDWIDTH * bandwidth_hz:
+        apart = f"the step of {format_frequency(step_hz)} is larger than the bandwidth of"
+        apart += f" {format_frequency(bandwidth_hz)}"
         notes.append(
-            f"the step of {format_frequency(step_hz)} is larger than the bandwidth of"
-            f" {format_frequency(bandwidth_hz)}: presumed that each point is the highest level"
-            " over its step"
+            f"{apart}; each point is the highest level of its step, as stated"
+            if record.swept
+            else f"{apart}: nothing between the points is covered, unless the sweep kept the"
+            " highest level of each step and the record says so"
+        )
+    if record.step_hz is not None and abs(record.step_hz / step_hz - 1.0) > _STEP_TOLERANCE:
+        notes.append(
+            f"a step of {format_frequency(record.step_hz)} is stated, the file has"
+            f" {format_frequency(step_hz)}"
         )
     stated = record.polarisation if record.port == "enclosure" else record.conductor
     if not stated.strip():
         what = "polarisation" if record.port == "enclosure" else "conductor"
         first, second = SIDES[record.port]
-        notes.append(f"no {what} is stated; presumed the highest of {first} and {second}")
+        notes.append(f"no {what} is stated, so neither {first} nor {second} is settled by it")
     return tuple(notes)

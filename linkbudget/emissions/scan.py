@@ -73,6 +73,9 @@ class ScanRecord:
         Antenna to product, and antenna above floor [m].
     uncertainty_db : float or None
         Expanded uncertainty of the level as the user states it, k = 2 [dB].
+    swept : bool
+        Whether each point holds the highest level of its whole step; matters where the step is
+        larger than the bandwidth.
     variant : str
         Name of the variant that was scanned; "" for all of them.
     polarisation, turntable, site, mode, channel, supply, conductor, cables, firmware : str
@@ -87,6 +90,7 @@ class ScanRecord:
     distance_m: float | None = None
     antenna_height_m: float | None = None
     uncertainty_db: float | None = None
+    swept: bool = False
     variant: str = ""
     polarisation: str = ""
     turntable: str = ""

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkbudget.core.errors import InputError
-from linkbudget.emissions.coverage import Range
+from linkbudget.emissions.coverage import Range, merged
 from linkbudget.emissions.scan import Scan
 
 OUT_OF_BAND_WIDTHS = 2.0  # out-of-band domain, in occupied bandwidths beyond the band edge
+MOST_HARMONICS = 10  # 47 CFR 15.33(a) measures a transmitter up to its tenth harmonic
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,26 +60,31 @@ class OwnTransmitter:
         Notes
         -----
         The band with its out-of-band domain, which reaches 2 occupied bandwidths beyond each
-        edge, and every harmonic of the band.
+        edge, and each harmonic of the band up to the tenth, half its widened channel beyond each
+        edge: a harmonic is as many times wider as its order.
 
         References
         ----------
         ETSI EN 300 328, transmitter unwanted emissions in the out-of-band domain: two bandwidths
-        beyond the band edge (from memory).
+        beyond the band edge (from memory); 47 CFR 15.33(a), rev. 2008 (secondary source).
 
         Examples
         --------
         >>> radio = OwnTransmitter("radio", 2.4e9, 2.4835e9, 2e6)
         >>> [(low / 1e6, high / 1e6, why) for (low, high), why in radio.ranges(6e9)]
-        [(2396.0, 2487.5, 'band and out-of-band domain'), (4800.0, 4967.0, 'harmonic 2')]
+        [(2396.0, 2487.5, 'band and out-of-band domain'), (4798.0, 4969.0, 'harmonic 2')]
         """
         skirt_hz = OUT_OF_BAND_WIDTHS * self.occupied_bandwidth_hz
         band = (self.band_low_hz - skirt_hz, self.band_high_hz + skirt_hz)
-        harmonics = range(2, int(up_to_hz / self.band_low_hz) + 1)
+        highest = min(MOST_HARMONICS, int(up_to_hz / self.band_low_hz))
         return (
             (band, "band and out-of-band domain"),
-            *(((n * self.band_low_hz, n * self.band_high_hz), f"harmonic {n}") for n in harmonics),
+            *((self._harmonic(n), f"harmonic {n}") for n in range(2, highest + 1)),
         )
+
+    def _harmonic(self, n: int) -> Range:
+        reach_hz = n * self.occupied_bandwidth_hz / 2.0
+        return n * self.band_low_hz - reach_hz, n * self.band_high_hz + reach_hz
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +117,7 @@ class SetApart:
 
 def taken_ranges(transmitters: Iterable[OwnTransmitter], up_to_hz: float) -> tuple[Range, ...]:
     """Return all ranges that own transmitters take out of the comparison."""
-    return tuple(span for radio in transmitters for span, _ in radio.ranges(up_to_hz))
+    return merged(span for radio in transmitters for span, _ in radio.ranges(up_to_hz))
 
 
 def set_apart(scan: Scan, transmitters: Sequence[OwnTransmitter]) -> tuple[SetApart, ...]:

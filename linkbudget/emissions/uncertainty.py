@@ -45,7 +45,7 @@ def measurement_uncertainty(line: LimitLine, stated_db: float | None = None) -> 
     Raises
     ------
     InputError
-        Where the stated value is negative or not a number.
+        Where the stated value is not greater than zero.
 
     Notes
     -----
@@ -53,8 +53,13 @@ def measurement_uncertainty(line: LimitLine, stated_db: float | None = None) -> 
     and of a term for the pre-scan, both in ``data/practice/uncertainty.csv``.
     """
     if stated_db is not None:
-        if not 0.0 <= stated_db < math.inf:
-            raise InputError(f"{stated_db:g} dB", "zero or more dB", field="uncertainty")
+        if not 0.0 < stated_db < math.inf:
+            raise InputError(
+                f"{stated_db:g} dB",
+                "more than 0 dB",
+                "No measurement is exact; leave it out, and a typical value stands in.",
+                field="uncertainty",
+            )
         return Quantity(stated_db, "dB", "stated", source="record of the scan", coverage="k = 2")
     rows = [_uncertainty_row(term, line) for term in ("instrumentation", "pre-scan")]
     source = "root sum of squares of " + " and ".join(

@@ -18,6 +18,7 @@ from linkbudget.enclosure.effect import (
     PathLoss,
     loss_quantity,
     one_after_another,
+    scatter_of,
     side_by_side,
     strongest_first,
 )
@@ -95,6 +96,7 @@ def box_effect(box: Box, frequency_hz: float, toward: FarEnd) -> MetalEffect:
         total=one_after_another(inside, detuning, TOTAL_METHOD),
         largest_gain=None,
         cautions=(*_range_cautions(box, frequency_hz), _quality_caution(), *_CAUTIONS),
+        scatter=scatter_of("scatter_box"),
     )
 
 

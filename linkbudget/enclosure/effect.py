@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from linkbudget.core.decibels import power_sum_db
 from linkbudget.core.quantity import Quantity
+from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.geometry import FarEnd
 
 THROUGH_SHEET = "through the sheet"
@@ -16,6 +17,7 @@ ROUND_EDGE = "round the edge"
 OPEN_SIDE = "out of the open side"
 
 BAND_MEANING = "low to high estimate"
+_NOTHING_LEFT_DB = 1000.0  # beyond this a power ratio underflows, and no receiver notices
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,16 @@ class PathLoss:
     name: str
     loss: Quantity
     note: str = ""
+
+
+def loss_quantity(value: float, low: float, high: float, source: str) -> Quantity:
+    """Return a computed loss [dB] with its low to high band."""
+    return Quantity(value, "dB", "computed", low, high, source, BAND_MEANING)
+
+
+def no_scatter() -> Quantity:
+    """Return the scatter of a loss that was stated for the direction that matters."""
+    return loss_quantity(0.0, 0.0, 0.0, "contained in the stated attenuation")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +69,8 @@ class MetalEffect:
         How much the metal may raise the antenna's peak gain [dB], for the limit on power.
     cautions : tuple of str
         Where the estimate ends.
+    scatter : Quantity
+        How far a single direction may lie off the mean of its side [dB], round 0.
     """
 
     toward: FarEnd
@@ -66,28 +80,32 @@ class MetalEffect:
     total: Quantity
     largest_gain: Quantity | None
     cautions: tuple[str, ...]
+    scatter: Quantity = field(default_factory=no_scatter)
 
     @property
     def way_out(self) -> Quantity:
-        """Loss after the antenna's port [dB]: the total less the detuning, bands too.
+        """Loss after the antenna's port toward one direction [dB]: the total less the detuning.
 
         Its half-bands are such that, combined with those of the detuning as root of squares, they
-        give the band of the total again.
+        give the band of the total and of the scatter of single directions together.
         """
         value = self.total.value - self.detuning.value
         (total_low, total_high), (low, high) = self.total.band, self.detuning.band
         down = _other_leg(self.total.value - total_low, self.detuning.value - low)
         up = _other_leg(total_high - self.total.value, high - self.detuning.value)
-        return replace(self.total, value=value, low=value - down, high=value + up)
+        down, up = math.hypot(down, self.scatter.band[0]), math.hypot(up, self.scatter.band[1])
+        source = f"{self.total.source}; with the scatter of single directions"
+        return replace(self.total, value=value, low=value - down, high=value + up, source=source)
 
 
 def _other_leg(whole: float, leg: float) -> float:
     return math.sqrt(max(0.0, whole**2 - leg**2))
 
 
-def loss_quantity(value: float, low: float, high: float, source: str) -> Quantity:
-    """Return a computed loss [dB] with its low to high band."""
-    return Quantity(value, "dB", "computed", low, high, source, BAND_MEANING)
+def scatter_of(name: str) -> Quantity:
+    """Return the scatter of single directions by the name of its band."""
+    band = metal_bands()[name]
+    return loss_quantity(band.value, band.low, band.high, f"{band.source}: {band.source.note}")
 
 
 def side_by_side(losses: Sequence[Quantity], source: str) -> Quantity:
@@ -99,9 +117,10 @@ def side_by_side(losses: Sequence[Quantity], source: str) -> Quantity:
     >>> round(two.value, 2)
     6.99
     """
-    value = -power_sum_db([-loss.value for loss in losses])
-    low = -power_sum_db([-loss.band[0] for loss in losses])
-    high = -power_sum_db([-loss.band[1] for loss in losses])
+    value, low, high = (
+        -power_sum_db([-min(loss_db, _NOTHING_LEFT_DB) for loss_db in column])
+        for column in zip(*((loss.value, *loss.band) for loss in losses), strict=True)
+    )
     return loss_quantity(value, low, high, source)
 
 

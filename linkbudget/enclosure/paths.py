@@ -5,7 +5,7 @@ from __future__ import annotations
 from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Kind, Quantity
 from linkbudget.enclosure.boxes import box_effect
-from linkbudget.enclosure.effect import BAND_MEANING, MetalEffect, PathLoss
+from linkbudget.enclosure.effect import BAND_MEANING, MetalEffect, PathLoss, no_scatter
 from linkbudget.enclosure.geometry import Box, Enclosure, FarEnd, Plate, StatedAttenuation
 from linkbudget.enclosure.plates import plate_effect
 
@@ -75,4 +75,5 @@ def _stated(stated: StatedAttenuation, toward: FarEnd) -> MetalEffect:
         total=total,
         largest_gain=None,
         cautions=("The stated attenuation is taken toward every direction alike.",),
+        scatter=no_scatter(),
     )

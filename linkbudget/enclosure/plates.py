@@ -22,6 +22,7 @@ from linkbudget.enclosure.effect import (
     PathLoss,
     loss_quantity,
     one_after_another,
+    scatter_of,
     side_by_side,
     strongest_first,
     widened,
@@ -40,6 +41,8 @@ from linkbudget.physics.antennas import (
 )
 from linkbudget.physics.propagation import wavelength_m
 from linkbudget.physics.validity import require_positive
+
+_FURTHEST_OUTSIDE = 2.5  # as a factor on either end of the fitted range
 
 IMAGE_METHOD = "image theory, half-wave dipole along the sheet, faded out toward the edges"
 EDGE_METHOD = "leak round the edges, fitted to method-of-moments plates"
@@ -122,7 +125,7 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
     _require_possible(plate)
     leak = _leak(plate, frequency_hz)
     extra_db, cautions = _outside_range(plate, frequency_hz)
-    detuning = _detuning(plate, frequency_hz, leak.cover)
+    detuning = _detuning(plate, frequency_hz, leak.cover, extra_db)
     behind = widened(_behind(leak.behind), extra_db)
     shadow = (
         PathLoss(ROUND_EDGE, behind, "means over the side behind the sheet"),
@@ -147,6 +150,7 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
         total=total,
         largest_gain=_peak_gain(),
         cautions=(*cautions, *_place_cautions(plate, frequency_hz, detuning), *_FINAL_CAUTIONS),
+        scatter=scatter_of(f"scatter_{toward}"),
     )
 
 
@@ -197,12 +201,14 @@ def _way_round_m(edge_m: float, plate: Plate, wavelength: float) -> float:
     return way_m + bands["plate_skirt_share"].value * rim_m
 
 
-def _detuning(plate: Plate, frequency_hz: float, cover: float) -> Quantity:
+def _detuning(plate: Plate, frequency_hz: float, cover: float, extra_db: float) -> Quantity:
     endless_db = plane_detuning_db(plate.depth_m, frequency_hz)
     value = endless_db * cover
     factors, cap = metal_bands()["detuning_spread"], metal_bands()["detuning_spread_cap"].value
-    low = max(value * factors.low, value - cap)
-    high = min(value * factors.high, value + cap)
+    # where the sheet hardly covers the antenna, how the rest fades out is anybody's guess
+    least = factors.low * min(1.0, 2.0 * cover)
+    low = max(0.0, max(value * least, value - cap) - extra_db)
+    high = min(value * factors.high, value + cap) + extra_db
     return loss_quantity(value, low, high, IMAGE_METHOD)
 
 
@@ -303,6 +309,7 @@ def _outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str,
     extra_db = 0.0
     cautions = []
     for what, value, name in checks:
+        _require_near(what, value, name)
         if bands[name].holds(value):
             continue
         if name == "plate_length_range" and value < bands[name].low:
@@ -315,6 +322,21 @@ def _outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str,
             f" {bands[name].low:g} to {bands[name].high:g}; the band is widened."
         )
     return extra_db, tuple(cautions)
+
+
+def _require_near(what: str, value: float, name: str) -> None:
+    """Refuse what lies so far outside the fitted range that no band would be honest."""
+    band = metal_bands()[name]
+    low, high = band.low / _FURTHEST_OUTSIDE, band.high * _FURTHEST_OUTSIDE
+    if not low <= value <= high:
+        raise OutOfRange(
+            f"{what} (wavelengths)",
+            value,
+            low,
+            high,
+            "The closed forms end there: measure with and without the metal, and state the"
+            " attenuation.",
+        )
 
 
 def _place_cautions(plate: Plate, frequency_hz: float, detuning: Quantity) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from linkbudget.core.decibels import db_from_power_ratio
 from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Quantity
@@ -69,11 +71,9 @@ def through_sheet(metal: Metal, thickness_m: float, frequency_hz: float) -> Path
         No band: next to the other paths it does not matter for any sheet that is worth the name.
     """
     loss_db = solid_wall_db(metal, thickness_m, frequency_hz)
-    return PathLoss(
-        THROUGH_SHEET,
-        loss_quantity(loss_db, loss_db, loss_db, SHEET_METHOD),
-        sheet_note(loss_db),
-    )
+    coverage = "at least" if loss_db >= SHEET_LOSS_FLOOR_DB else "exact for the stated sheet"
+    loss = replace(loss_quantity(loss_db, loss_db, loss_db, SHEET_METHOD), coverage=coverage)
+    return PathLoss(THROUGH_SHEET, loss, sheet_note(loss_db))
 
 
 def through_openings(
@@ -152,5 +152,5 @@ def require_openings_fit(openings: tuple[Opening, ...], longest_m: float) -> Non
 
 
 def share_loss_db(share: float) -> float:
-    """Return the loss [dB] of a share of power [1]."""
-    return -db_from_power_ratio(share)
+    """Return the loss [dB] of a share of power [1]; 1000 dB for a share that underflows."""
+    return -db_from_power_ratio(max(share, 1e-100))

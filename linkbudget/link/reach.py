@@ -115,8 +115,7 @@ def _cautions(
 ) -> tuple[str, ...]:
     boundary_m = near_field_boundary_m(frequency_hz)
     far_field_m = far_field_distance_m(radiator_size_m or boundary_m, frequency_hz)
-    # two rays over flat ground, break point 4 h1 h2 / wavelength
-    break_m = 4.0 * _ANTENNA_HEIGHT_M**2 / wavelength_m(frequency_hz)
+    break_m = ground_break_m(frequency_hz)
     told = []
     if distance_m < boundary_m:
         told.append(
@@ -135,6 +134,32 @@ def _cautions(
             " is shorter."
         )
     return tuple(told)
+
+
+def ground_break_m(frequency_hz: float) -> float:
+    """Return the distance beyond which open ground takes more than free space does.
+
+    Parameters
+    ----------
+    frequency_hz : float
+        Frequency [Hz].
+
+    Returns
+    -------
+    float
+        ``4 h1 h2 / wavelength`` with both antennas 1 m above flat ground [m].
+
+    References
+    ----------
+    Two rays over flat ground, break point; T. S. Rappaport, Wireless Communications, ground
+    reflection model (from memory).
+
+    Examples
+    --------
+    >>> round(ground_break_m(2.44e9), 1)
+    32.6
+    """
+    return 4.0 * _ANTENNA_HEIGHT_M**2 / wavelength_m(frequency_hz)
 
 
 def level_against_distance(

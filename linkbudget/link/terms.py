@@ -49,8 +49,9 @@ def antenna_gain(gain_dbi: float | None, efficiency: float | None) -> Quantity:
     Returns
     -------
     Quantity
-        Gain [dBi]. With an efficiency, its value: the mean over all directions, since what a
-        pattern gives to one side it takes from another; the stated peak bounds it above.
+        Gain [dBi]: the mean over all directions, since what a pattern gives to one side it takes
+        from another. From the efficiency where that is stated, else from the peak gain less what
+        is typical between peak and mean; the peak bounds it above.
 
     Examples
     --------
@@ -61,16 +62,23 @@ def antenna_gain(gain_dbi: float | None, efficiency: float | None) -> Quantity:
     if efficiency is not None:
         mean_dbi = db_from_power_ratio(efficiency)
         lift_db = peak.number("typical_db") if gain_dbi is None else max(0.0, gain_dbi - mean_dbi)
-        source = "efficiency: the mean over all directions; high is the peak gain"
+        bound = (
+            "the stated peak gain" if gain_dbi is not None else f"typical of a peak ({peak.source})"
+        )
+        source = f"efficiency: the mean over all directions; high is {bound}"
         return Quantity(
             mean_dbi, "dBi", "stated", mean_dbi - lift_db, mean_dbi + lift_db, source, _BAND
         )
     if gain_dbi is not None:
-        low = gain_dbi - peak.number("high_db")
-        source = (
-            f"peak gain, taken as if it pointed at the far end; low is the mean ({peak.source})"
+        return Quantity(
+            gain_dbi - peak.number("typical_db"),
+            "dBi",
+            "typical",
+            gain_dbi - peak.number("high_db"),
+            gain_dbi,
+            f"stated peak gain less what is typical between peak and mean ({peak.source})",
+            _BAND,
         )
-        return Quantity(gain_dbi, "dBi", "stated", low, gain_dbi, source, _BAND)
     return _typical("antenna gain not stated", "dBi", "assumed")
 
 
@@ -118,7 +126,9 @@ def polarisation(
     OutOfRange
         Where two linear antennas are crossed so far that their own impurity decides.
     """
-    both = (product, far_end)
+    # an angle between the two has a meaning for linear antennas alone
+    unsaid: Polarisation | None = None if angle_deg is None else "linear"
+    both = (product or unsaid, far_end or unsaid)
     if both == ("circular", "circular"):
         return _typical("both circular", "dB")
     if set(both) == {"linear", "circular"}:
@@ -164,6 +174,11 @@ def sensitivity(
     level_dbm = sensitivity_dbm(bandwidth_hz, noise_figure_db, required_snr_db)
     source = "thermal noise at 290 K in the bandwidth, noise figure and required ratio"
     return Quantity(level_dbm, "dBm", "computed", source=source)
+
+
+def typical_shadowing_db() -> float:
+    """Return the spread of log-normal fading where nobody stated it [dB]."""
+    return practice_rows()["shadowing not stated"].number("typical_db")
 
 
 def cited_terms(terms: Sequence[Quantity]) -> tuple[SourcedRow, ...]:

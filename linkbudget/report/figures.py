@@ -1,4 +1,4 @@
-"""Figures of a study; the one door to plotly.
+"""The canvas of every figure, and the budget in steps; the one door to plotly.
 
 Every text that a user wrote is escaped, since plotly reads markup in text. Colours are those of
 light paper; the page swaps them by role. Nothing is computed here but positions on paper.
@@ -14,16 +14,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linkbudget.report.palette import Role, light
-from linkbudget.report.wording import metres, number, plain, typeset
+from linkbudget.report.wording import number, plain, typeset
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
     from plotly.graph_objects import Figure
 
-    from linkbudget.core.decibels import FloatArray
     from linkbudget.link.budget import LinkBudget
     from linkbudget.link.reach import LinkComparison
-    from linkbudget.results import LevelCurve, VariantLink
+    from linkbudget.results import VariantLink
 
 ROW_PX = 40  # one step of the budget figure
 LONGEST_LABEL = 48
@@ -90,7 +89,7 @@ def canvas(height: int, x_axis: dict[str, Any], y_axis: dict[str, Any]) -> Figur
 
 
 @dataclass(frozen=True, slots=True)
-class _Case:
+class Case:
     """One of the two links that a figure compares, and how it is drawn."""
 
     name: str
@@ -101,11 +100,12 @@ class _Case:
     offset: float  # in rows, so that the two stairs do not hide each other
 
 
-def _cases(comparison: LinkComparison) -> list[_Case]:
-    cases = [_Case("without metal", "lake", comparison.without, "solid", "circle", -0.11)]
+def cases_of(comparison: LinkComparison) -> list[Case]:
+    """Return the link without metal and, where there is any, the one with it."""
+    cases = [Case("without metal", "lake", comparison.without, "solid", "circle", -0.11)]
     if comparison.with_metal is not None:
         cases.append(
-            _Case("with metal", "copper", comparison.with_metal, "8px,3px", "diamond", 0.11)
+            Case("with metal", "copper", comparison.with_metal, "8px,3px", "diamond", 0.11)
         )
     return cases
 
@@ -123,7 +123,7 @@ def budget_figure(link: VariantLink) -> Figure:
     Figure
         One stair without metal and one with it; steps of zero are left out.
     """
-    cases = _cases(_compared(link))
+    cases = cases_of(compared(link))
     steps = _steps(cases[-1].budget)
     names = [_step_text(name, value) for name, value in steps.items()]
     figure = canvas(
@@ -140,22 +140,23 @@ def budget_figure(link: VariantLink) -> Figure:
     for case in cases:
         _add_stair(figure, case, list(steps))
         _add_received(figure, case, len(steps))
-    for name, level_dbm, dash in _needed_levels(cases[0].budget):
-        _add_needed(
+    for name, level_dbm, dash in needed_levels(cases[0].budget):
+        add_needed(
             figure, name, [level_dbm, level_dbm], [-_HEAD_ROWS, len(steps) + _FOOT_ROWS], dash
         )
     return figure
 
 
-def _compared(link: VariantLink) -> LinkComparison:
+def compared(link: VariantLink) -> LinkComparison:
+    """Return the comparison that a figure needs; a link without one cannot be drawn."""
     if link.comparison is None:
         raise ValueError("a link without a comparison cannot be drawn")
     return link.comparison
 
 
-def _level_range(cases: Sequence[_Case]) -> list[float]:
+def _level_range(cases: Sequence[Case]) -> list[float]:
     levels = [edge for case in cases for edge in case.budget.received.band]
-    levels += [level_dbm for _, level_dbm, _ in _needed_levels(cases[0].budget)]
+    levels += [level_dbm for _, level_dbm, _ in needed_levels(cases[0].budget)]
     tops = [np.cumsum([line.value.value for line in case.budget.lines]).max() for case in cases]
     return [min(levels) - 5.0, float(max(tops)) + 5.0]
 
@@ -175,7 +176,7 @@ def _step_text(name: str, value: float) -> str:
     return f"{label(name)}<br><b>{sign}{typeset(number(value))}</b> {unit}"
 
 
-def _add_stair(figure: Figure, case: _Case, steps: Sequence[str]) -> None:
+def _add_stair(figure: Figure, case: Case, steps: Sequence[str]) -> None:
     own = {line.name: line.value.value for line in case.budget.lines}
     after = np.cumsum([own.get(step, 0.0) for step in steps])
     rows = np.arange(len(steps)) + case.offset
@@ -187,12 +188,13 @@ def _add_stair(figure: Figure, case: _Case, steps: Sequence[str]) -> None:
         y=rounded(y, 2),
         mode="lines",
         name=case.name,
+        legendgroup=case.name,
         line={"color": light(case.role), "width": 3, "dash": case.dash},
         hovertemplate=f"{case.name}: %{{x:.1f}} dBm<extra></extra>",
     )
 
 
-def _add_received(figure: Figure, case: _Case, row: int) -> None:
+def _add_received(figure: Figure, case: Case, row: int) -> None:
     received, colour = case.budget.received, light(case.role)
     low, high = received.band
     figure.add_scatter(
@@ -200,6 +202,7 @@ def _add_received(figure: Figure, case: _Case, row: int) -> None:
         y=[row + 2.0 * case.offset],
         mode="markers+text",
         name=f"{case.name}, received",
+        legendgroup=case.name,
         showlegend=False,
         marker={"color": colour, "size": 11, "symbol": case.symbol},
         error_x={
@@ -219,7 +222,7 @@ def _add_received(figure: Figure, case: _Case, row: int) -> None:
     )
 
 
-def _needed_levels(budget: LinkBudget) -> list[tuple[str, float, str]]:
+def needed_levels(budget: LinkBudget) -> list[tuple[str, float, str]]:
     """Return name, level [dBm] and dash of the sensitivity, bare and with the fade allowance."""
     bare, allowance = budget.sensitivity.value, budget.fade_allowance.value
     levels = [(f"sensitivity, {typeset(number(bare))} dBm", bare, "2px,3px")]
@@ -230,9 +233,10 @@ def _needed_levels(budget: LinkBudget) -> list[tuple[str, float, str]]:
     return levels
 
 
-def _add_needed(
+def add_needed(
     figure: Figure, name: str, x: Sequence[float], y: Sequence[float], dash: str
 ) -> None:
+    """Draw a level that the link needs."""
     figure.add_scatter(
         x=x,
         y=y,
@@ -240,110 +244,6 @@ def _add_needed(
         name=name,
         line={"color": light("ink"), "width": 1.5, "dash": dash},
         hoverinfo="skip",
-    )
-
-
-def level_figure(link: VariantLink) -> Figure:
-    """Draw the received level against distance, with and without the metal.
-
-    Parameters
-    ----------
-    link : VariantLink
-        With a comparison and a curve.
-
-    Returns
-    -------
-    Figure
-        Curves, band, needed levels, and the wanted distance.
-    """
-    curve, comparison = link.curve, _compared(link)
-    if curve is None:
-        raise ValueError("a link without a curve has no level to draw")
-    nearest_m, furthest_m = float(curve.distance_m[0]), float(curve.distance_m[-1])
-    figure = canvas(
-        430,
-        {
-            "type": "log",
-            "range": [float(np.log10(nearest_m)), float(np.log10(furthest_m))],
-            "title": {"text": "Distance, m"},
-            **log_ticks(nearest_m, furthest_m),
-        },
-        {"title": {"text": "Received level, dBm"}},
-    )
-    _add_band(figure, curve)
-    levels = {"without metal": curve.without_dbm, "with metal": curve.with_dbm}
-    for case in _cases(comparison):
-        _add_curve(figure, case, curve.distance_m, levels[case.name])
-        _add_reach(figure, case, comparison)
-    for name, level_dbm, dash in _needed_levels(comparison.without):
-        _add_needed(figure, name, [nearest_m, furthest_m], [level_dbm, level_dbm], dash)
-    _mark_wanted(figure, link.wanted_distance_m)
-    return figure
-
-
-def _add_curve(
-    figure: Figure, case: _Case, distance_m: FloatArray, level_dbm: FloatArray | None
-) -> None:
-    if level_dbm is None:
-        return
-    figure.add_scatter(
-        x=rounded(distance_m, 4),
-        y=rounded(level_dbm, 2),
-        mode="lines",
-        name=case.name,
-        line={"color": light(case.role), "width": 2.5, "dash": case.dash},
-        hovertemplate=f"{case.name}: %{{y:.1f}} dBm at %{{x:.3~g}} m<extra></extra>",
-    )
-
-
-def _add_reach(figure: Figure, case: _Case, comparison: LinkComparison) -> None:
-    """Mark where the curve meets the level that is needed, and print the distance."""
-    reach = comparison.reach_without if case.offset < 0.0 else comparison.reach_with
-    lowest_log, highest_log = figure.layout.xaxis.range
-    if reach is None or not lowest_log <= np.log10(reach.distance.value) <= highest_log:
-        return
-    figure.add_scatter(
-        x=[reach.distance.value],
-        y=[_needed_levels(case.budget)[-1][1]],
-        mode="markers+text",
-        name=f"{case.name}, reach",
-        showlegend=False,
-        marker={"color": light(case.role), "size": 11, "symbol": case.symbol},
-        text=[f" <b>{typeset(metres(reach.distance.value))}</b>"],
-        textposition="top right",
-        textfont={"color": light(case.role)},
-        hoverinfo="skip",
-    )
-
-
-def _add_band(figure: Figure, curve: LevelCurve) -> None:
-    low, high = curve.with_low_dbm, curve.with_high_dbm
-    if low is None or high is None:
-        return
-    out_and_back_m = np.concatenate([curve.distance_m, curve.distance_m[::-1]])
-    figure.add_scatter(
-        x=rounded(out_and_back_m, 4),
-        y=rounded(np.concatenate([high, low[::-1]]), 2),
-        mode="lines",
-        fill="toself",
-        fillcolor=light("copper-veil"),
-        line={"width": 0, "color": light("copper-veil")},
-        name="with metal, low to high",
-        hoverinfo="skip",
-    )
-
-
-def _mark_wanted(figure: Figure, distance_m: float) -> None:
-    if distance_m <= 0.0:
-        return
-    figure.add_vline(x=distance_m, line={"color": light("ink"), "width": 1})
-    figure.add_annotation(
-        x=float(np.log10(distance_m)),  # plotly places text on a logarithmic axis by its exponent
-        y=1.0,
-        yref="paper",
-        yanchor="bottom",
-        text=f"wanted: {typeset(metres(distance_m))}",
-        showarrow=False,
     )
 
 

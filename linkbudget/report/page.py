@@ -4,17 +4,29 @@ from __future__ import annotations
 
 import html
 import json
+import re
 from dataclasses import dataclass
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from linkbudget.core.quantity import KIND_MEANING
-from linkbudget.report import figures, rows, scan_figures, wording
+from linkbudget.report import (
+    bounds,
+    figures,
+    gathered,
+    level_figures,
+    range_answer,
+    rows,
+    scan_figures,
+    scans_answer,
+    wording,
+)
 from linkbudget.report.palette import PALETTE, Role, style_variables
 from linkbudget.report.scan_groups import ScanGroup, marked_peaks, scan_groups
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
     from plotly.graph_objects import Figure
 
     from linkbudget.results import (
@@ -106,6 +118,7 @@ def render_page(study: StudyResult) -> str:
             study=study,
             drawings={d.anchor: d for d in drawings},
             figure_data=figure_data,
+            has_tables=_has_tables(study),
             kinds=KIND_MEANING,
             light=Markup(style_variables("light")),  # noqa: S704 -- our own palette
             dark=Markup(style_variables("dark")),  # noqa: S704 -- our own palette
@@ -116,8 +129,23 @@ def render_page(study: StudyResult) -> str:
     )
 
 
+def _has_tables(study: StudyResult) -> bool:
+    emissions = study.emissions
+    has_links = any(link.comparison or range_answer.is_refused(link) for link in study.links)
+    has_lines = emissions is not None and bool(emissions.variants or emissions.scans)
+    return has_links or has_lines or bool(study.booking.facts)
+
+
 def _template_text(name: str) -> str:
     return resources.files("linkbudget.report").joinpath("templates", name).read_text("utf-8")
+
+
+def _breakable(key: str) -> Markup:
+    """Let a key break after dots and underscores, by nothing that a copy would keep."""
+    from markupsafe import Markup
+
+    parts = re.split(r"(?<=[._])", key)
+    return Markup("<wbr>").join(parts)
 
 
 def _environment() -> Environment:
@@ -138,22 +166,38 @@ def _environment() -> Environment:
         "frequency": lambda frequency_hz: wording.typeset(wording.frequency(frequency_hz)),
         "beside_line": lambda margin_db: wording.typeset(wording.beside_line(margin_db)),
         "line_name": lambda line: wording.typeset(wording.line_name(line)),
-        "counted": wording.counted,
-        "nearest": wording.nearest,
+        "counted": scans_answer.counted,
+        "nearest": scans_answer.nearest,
+        "scans_headline": scans_answer.scans_headline,
+        "scans_sentences": scans_answer.scans_sentences,
+        "state": scans_answer.state,
+        "reason": scans_answer.reason,
+        "with_detector": wording.with_detector,
         "clean": wording.plain,
+        "breakable": _breakable,
+        "apart_rows": gathered.apart_rows,
+        "cited_documents": gathered.cited_documents,
+        "record_groups": gathered.record_groups,
+        "unstated_rows": gathered.unstated_rows,
+        "with_repeats": rows.with_repeats,
         "typeset": wording.typeset,
     }
     environment.globals |= {
-        "range_headline": wording.range_headline,
-        "range_sentences": wording.range_sentences,
+        "range_question": range_answer.RANGE_QUESTION,
+        "range_headline": range_answer.range_headline,
+        "is_refused": range_answer.is_refused,
+        "range_sentences": range_answer.range_sentences,
         "span": lambda low_hz, high_hz: wording.typeset(wording.span(low_hz, high_hz)),
         "standing_words": wording.STANDING_WORDS,
         "emissions_only": wording.EMISSIONS_ONLY,
         "no_action": wording.NO_ACTION,
         "reach_bars": rows.reach_bars,
         "budget_rows": rows.budget_rows,
+        "lost_reach": bounds.lost_reach,
+        "at_least": bounds.AT_LEAST,
         "metal_rows": rows.metal_rows,
-        "record_rows": rows.record_rows,
+        "gain_sentence": rows.gain_sentence,
+        "highest_points": rows.highest_points,
         "matrix_rows": rows.matrix_rows,
         "strip": rows.strip,
         "worst_rows": rows.worst_rows,
@@ -181,7 +225,7 @@ def _budget_drawing(anchor: str, link: VariantLink) -> Drawing:
         anchor,
         f"The budget in steps, {link.variant}",
         f"Stair of levels at {wording.metres(link.wanted_distance_m)}. "
-        + " ".join(wording.range_sentences(link)),
+        + " ".join(range_answer.range_sentences(link)),
         "Read it from the top: every row is one gain or loss that is not zero, and a stair that"
         " ends to the right of the long-dashed line works at the wanted distance and reliability.",
         figures.budget_figure(link),
@@ -192,16 +236,35 @@ def _level_drawing(anchor: str, link: VariantLink) -> Drawing:
     return _drawing(
         anchor,
         f"Level against distance, {link.variant}",
-        "Received level falling with distance. " + " ".join(wording.range_sentences(link)),
+        "Received level falling with distance. " + " ".join(range_answer.range_sentences(link)),
         "Follow a curve to the right until it meets the long-dashed line: beyond that distance the"
-        " link works less often than you want.",
-        figures.level_figure(link),
+        " link works less often than you want." + _level_reading(link),
+        level_figures.level_figure(link),
     )
+
+
+def _level_reading(link: VariantLink) -> str:
+    """Say what the veils of the level figure mean, where there are any."""
+    curve, told = link.curve, ""
+    if curve is None:
+        return told
+    if curve.with_low_dbm is not None:
+        told += (
+            " The veil is the spread of the metal alone; what else is uncertain shifts both curves"
+            " together."
+        )
+    if bounds.is_beyond_free_space(link, float(curve.distance_m[-1])):
+        told += (
+            f" From {wording.metres(link.free_space_to_m)} on the curves are thin: over open ground"
+            " the level falls faster than free space alone says."
+        )
+    return told
 
 
 def _scan_drawing(anchor: str, group: ScanGroup) -> Drawing:
     peaks = marked_peaks(group)
-    told = [f"{len(group.scans)} scans over {len(group.lines)} limit lines."]
+    scans = "1 scan" if len(group.scans) == 1 else f"{len(group.scans)} scans"
+    told = [f"{scans} over {len(group.lines)} limit lines." if group.lines else f"{scans}."]
     if peaks:
         place = wording.frequency(peaks[0].frequency_hz)
         told.append(f"Nearest: {wording.beside_line(peaks[0].margin_db)} at {place}.")
@@ -211,9 +274,8 @@ def _scan_drawing(anchor: str, group: ScanGroup) -> Drawing:
         f" {scan_figures.DRAWN_STEPS} steps of the axis."
     )
     if not group.lines:
-        reading = "No limit line may be drawn over this scan: " + (
-            group.scans[0].refused or "none is held for it."
-        )
+        refused = wording.sentence(group.scans[0].refused or "none is held that fits")
+        reading = f"No limit line is drawn. {refused}"
     figure = scan_figures.scan_figure(group)
     return _drawing(anchor, group.title, " ".join(told), reading, figure)
 

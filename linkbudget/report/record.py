@@ -15,7 +15,9 @@ from linkbudget.core.sources import Source
 from linkbudget.emissions.conformity import LineStanding
 from linkbudget.emissions.limits import LimitLine
 from linkbudget.emissions.peaks import Peak
-from linkbudget.results import DEFERENCE, SCHEMA, BookingFacts
+from linkbudget.enclosure.paths import PathLoss
+from linkbudget.report import bounds
+from linkbudget.results import DEFERENCE, SCHEMA, BookingFacts, VariantLink
 
 if TYPE_CHECKING:
     from linkbudget.core.decibels import FloatArray
@@ -51,7 +53,8 @@ def record(study: StudyResult) -> Data:
     Notes
     -----
     A limit line stands once, in ``emissions.lines``; elsewhere its ``line_id`` names it. A
-    comparison stands once, below its scan.
+    comparison stands once, below its scan. A loss whose coverage is "at least" is a floor; a reach
+    with ``at_most`` lies where free space alone no longer holds.
     """
     data = _fields(study)
     lines = study.emissions.lines if study.emissions is not None else ()
@@ -138,6 +141,28 @@ def _standing(standing: LineStanding) -> Data:
     }
 
 
+def _path(path: PathLoss) -> Data:
+    return _fields(replace(path, loss=bounds.path_loss(path)))
+
+
+def _link(link: VariantLink) -> Data:
+    """Return a link; what has no value there is null, not zero, and says why."""
+    data = _fields(link)
+    if link.comparison is None:
+        why = link.absent_because or "no radio link"
+        for name in ("frequency_hz", "wanted_distance_m", "reliability"):
+            if getattr(link, name) == 0.0:
+                data |= {name: None, f"{name}_reason": why}
+    if link.free_space_to_m == 0.0:
+        data |= {"free_space_to_m": None, "free_space_to_m_reason": "not known"}
+    for name in ("reach_without", "reach_with"):
+        found = getattr(link.comparison, name, None)
+        if found is not None:
+            at_most = bounds.is_beyond_free_space(link, found.distance.value)
+            data["comparison"][name]["at_most"] = at_most
+    return data
+
+
 def _peak(peak: Peak) -> Data:
     return _fields(peak) | {"margin_db": _number(peak.margin_db)}
 
@@ -164,6 +189,8 @@ _SPECIAL: dict[type, Callable[[Any], Any]] = {
     Source: _source,
     LimitLine: lambda line: line.line_id,
     LineStanding: _standing,
+    PathLoss: _path,
+    VariantLink: _link,
     Peak: _peak,
     BookingFacts: _booking,
     np.ndarray: _array,

@@ -6,7 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from linkbudget.report import wording
+import numpy as np
+
+from linkbudget.emissions.peaks import prominent_points
+from linkbudget.report import bounds, wording
 from linkbudget.report.palette import Role
 
 if TYPE_CHECKING:
@@ -16,7 +19,7 @@ if TYPE_CHECKING:
     from linkbudget.emissions.margins import ScanAgainstLine
     from linkbudget.emissions.peaks import Peak
     from linkbudget.emissions.scan import ScanRecord
-    from linkbudget.results import EmissionsResult, VariantLink
+    from linkbudget.results import EmissionsResult, ScanResult, VariantLink
 
 PEAKS_PER_TABLE = 6
 STRIP_DB = (-15.0, 25.0)  # ends of the small margin strip in the table of standings
@@ -24,12 +27,16 @@ STRIP_DB = (-15.0, 25.0)  # ends of the small margin strip in the table of stand
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One bar of the small range picture, lengths in percent of its track."""
+    """One bar of the small range picture, lengths in percent of its track.
+
+    Up to `believed` free space alone may be trusted; the rest of `length` is drawn thinner.
+    """
 
     name: str
     role: Role
     distance: Quantity
     length: float
+    believed: float
     low: float
     high: float
 
@@ -62,11 +69,14 @@ def reach_bars(link: VariantLink) -> tuple[float, tuple[Bar, ...]]:
     def share(distance_m: float) -> float:
         return round(100.0 * min(max(distance_m / longest_m, 0.0), 1.0), 2)
 
-    bars = tuple(
-        Bar(name, role, q, share(q.value), share(q.band[0]), share(q.band[1]))
-        for name, role, q in reaches
-    )
-    return share(link.wanted_distance_m), bars
+    def bar(name: str, role: Role, reach: Quantity) -> Bar:
+        beyond = bounds.is_beyond_free_space(link, reach.value)
+        believed = share(link.free_space_to_m if beyond else reach.value)
+        low, high = reach.band
+        told = bounds.reach(link, reach)
+        return Bar(name, role, told, share(reach.value), believed, share(low), share(high))
+
+    return share(link.wanted_distance_m), tuple(bar(*one) for one in reaches)
 
 
 def budget_rows(link: VariantLink) -> list[tuple[str, Quantity | None, Quantity | None]]:
@@ -86,9 +96,9 @@ def budget_rows(link: VariantLink) -> list[tuple[str, Quantity | None, Quantity 
         }
         for budget in budgets
     ]
-    columns[0]["reach"] = found.reach_without.distance
+    columns[0]["reach"] = bounds.reach(link, found.reach_without.distance)
     if found.reach_with is not None:
-        columns[-1]["reach"] = found.reach_with.distance
+        columns[-1]["reach"] = bounds.reach(link, found.reach_with.distance)
     with_metal = columns[-1] if found.with_metal else {}
     return [(name, columns[0].get(name), with_metal.get(name)) for name in columns[-1]]
 
@@ -98,13 +108,39 @@ def metal_rows(link: VariantLink) -> list[tuple[str, Quantity, str]]:
     metal = link.metal
     if metal is None:
         return []
-    rows = [(path.name, path.loss, path.note) for path in metal.paths]
+    rows = [(path.name, bounds.path_loss(path), path.note) for path in metal.paths]
     rows.append(("detuning of the antenna", metal.detuning, ""))
     rows.append(("total toward the far end", metal.total, f"far end: {metal.toward}"))
-    if metal.largest_gain is not None:
-        note = "what the metal may add to the peak gain, which counts for the permitted power"
-        rows.append(("largest rise of peak gain", metal.largest_gain, note))
+    if metal.scatter.band != (0.0, 0.0):
+        rows.append(("scatter of single directions", metal.scatter, "on top of the total"))
     return rows
+
+
+def gain_sentence(link: VariantLink) -> tuple[str, ...]:
+    """Say how far the metal may raise the peak gain: positive is more, unlike in a loss."""
+    gain = link.metal.largest_gain if link.metal is not None else None
+    if gain is None:
+        return ()
+    spread = f" ({wording.band(gain)})" if wording.band(gain) else ""
+    return (
+        f"Largest rise of peak gain: {wording.amount(gain)}{spread}; the metal may add it in one"
+        " direction, and it counts for the permitted power.",
+    )
+
+
+def with_repeats(links: Sequence[VariantLink]) -> list[tuple[VariantLink, str]]:
+    """Return each link with the earlier variant whose metal prints alike; "" where none does."""
+    first: dict[str, str] = {}
+    found = []
+    for link in links:
+        printed = [
+            (name, note, wording.amount(loss), wording.band(loss))
+            for name, loss, note in metal_rows(link)
+        ]
+        earlier = first.get(str(printed), "") if printed else ""
+        first.setdefault(str(printed), link.variant)
+        found.append((link, earlier))
+    return found
 
 
 def record_rows(record: ScanRecord) -> list[tuple[str, str]]:
@@ -127,6 +163,7 @@ def record_rows(record: ScanRecord) -> list[tuple[str, str]]:
         "detector": record.detector or "",
         "bandwidth": text(wording.frequency, record.bandwidth_hz),
         "step": text(wording.frequency, record.step_hz),
+        **({"sweep": "each point holds the highest of its step"} if record.swept else {}),
         **(own if radiated else {"conductor": record.conductor}),
         "site": record.site,
         "operating mode": record.mode,
@@ -162,6 +199,30 @@ def strip(margin: Quantity, uncertainty: Quantity) -> dict[str, float]:
         "low": share(value - uncertainty.value),
         "high": share(value + uncertainty.value),
     }
+
+
+def highest_points(scan: ScanResult) -> list[tuple[float, float]]:
+    """Return frequency [Hz] and level of the highest peaks, for a scan that meets no line.
+
+    Parameters
+    ----------
+    scan : ScanResult
+
+    Returns
+    -------
+    list of (frequency_hz, level_db)
+        Highest first; the highest point of all stands in it, peak or not.
+    """
+    known = np.isfinite(scan.trace.level_db)
+    f, level = scan.trace.frequency_hz[known], scan.trace.level_db[known]
+    if not f.size:
+        return []
+    at = {
+        int(level.argmax()),
+        *prominent_points(f, level, scan.record.bandwidth_hz or 0.0).tolist(),
+    }
+    chosen = sorted(at, key=lambda row: -level[row])[:PEAKS_PER_TABLE]
+    return [(float(f[row]), float(level[row])) for row in chosen]
 
 
 def worst_rows(

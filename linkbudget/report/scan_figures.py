@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linkbudget.emissions.coverage import overlap
-from linkbudget.report.figures import canvas, label, log_ticks, rounded
+from linkbudget.report.figures import LONGEST_LABEL, canvas, label, log_ticks, rounded
 from linkbudget.report.palette import Role, light
 from linkbudget.report.scan_groups import MarkedPeak, ScanGroup, Span, marked_peaks
-from linkbudget.report.wording import frequency, typeset
+from linkbudget.report.wording import frequency, typeset, with_detector
 
 if TYPE_CHECKING:
     from plotly.graph_objects import Figure
@@ -73,13 +73,11 @@ def _add_scan(
     if not keep.any():
         return None
     f, level = highest_per_step(f[keep], level[keep])
-    named = scan.record.detector is None or scan.record.detector in scan.name
-    detector = "" if named else f", {scan.record.detector}"
     figure.add_scatter(
         x=rounded(f / scale, 6),
         y=rounded(level, 2),
         mode="lines",
-        name=label(scan.name) + detector,
+        name=label(with_detector(scan.name, scan.record.detector), LONGEST_LABEL + 12),
         line={
             "color": light(_COLOURS[at % len(_COLOURS)]),
             "width": 1.1,

@@ -97,8 +97,13 @@ def scan_groups(emissions: EmissionsResult) -> tuple[ScanGroup, ...]:
         _compared_group(emissions, key, by_key[key])
         for key in sorted(by_key, key=lambda key: order.index(key) if key in order else len(order))
     ]
-    alone = [scan for scan in emissions.scans if not scan.against and scan.trace.points]
-    return (*groups, *(_lone_group(scan) for scan in alone))
+    alone: dict[object, list[ScanResult]] = {}
+    for scan in emissions.scans:
+        if not scan.against and scan.trace.points:
+            r = scan.record
+            kind = (r.port, r.distance_m, r.bandwidth_hz, scan.unit, scan.refused)
+            alone.setdefault(kind, []).append(scan)
+    return (*groups, *(_lone_group(scans) for scans in alone.values()))
 
 
 def _points_inside(scan: ScanResult, low_hz: float, high_hz: float) -> int:
@@ -127,9 +132,8 @@ def _compared_group(
     top = emissions.highest_measured
     if port == "enclosure" and top is not None and top.value > low_hz:
         high_hz = min(high_hz, top.value)
-    way = "AC mains" if distance_m is None else f"Radiated at {distance_m:g} m"
     return ScanGroup(
-        f"{way}, {span(low_hz, high_hz)}",
+        f"{_way(port, distance_m)}, {span(low_hz, high_hz)}",
         next(iter(lines.values())).unit,
         low_hz,
         high_hz,
@@ -139,11 +143,18 @@ def _compared_group(
     )
 
 
-def _lone_group(scan: ScanResult) -> ScanGroup:
-    f = scan.trace.frequency_hz
-    low, high = float(f[0]), float(f[-1])
-    title = f"{scan.name}: no line may be drawn"
-    return ScanGroup(title, scan.unit, low, high, (), (scan,), ())
+def _way(port: str, distance_m: float | None) -> str:
+    if port == "AC mains":
+        return "AC mains"
+    return "Radiated" if distance_m is None else f"Radiated at {distance_m:g} m"
+
+
+def _lone_group(scans: Sequence[ScanResult]) -> ScanGroup:
+    record = scans[0].record
+    low = min(float(scan.trace.frequency_hz[0]) for scan in scans)
+    high = max(float(scan.trace.frequency_hz[-1]) for scan in scans)
+    title = f"{_way(record.port, record.distance_m)}, {span(low, high, 2)}: no line is drawn"
+    return ScanGroup(title, scans[0].unit, low, high, (), tuple(scans), ())
 
 
 def marked_peaks(group: ScanGroup) -> tuple[MarkedPeak, ...]:

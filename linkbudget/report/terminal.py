@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from linkbudget.report import wording
+from linkbudget.report import bounds, range_answer, rows, scans_answer, wording
 from linkbudget.results import DEFERENCE
 
 if TYPE_CHECKING:
@@ -126,7 +126,9 @@ def _title(study: StudyResult) -> str:
 
 def _link_answer(link: VariantLink) -> str:
     radio = f", {link.radio}" if link.radio else ""
-    lines = [f"{wording.range_headline(link)}.", *wording.range_sentences(link)]
+    lines = [f"{range_answer.range_headline(link)}.", *range_answer.range_sentences(link)]
+    if link.comparison is not None and link.comparison.with_metal is not None:
+        lines.insert(0, range_answer.RANGE_QUESTION)
     return _headed(f"Link, {link.variant}{radio}", (_wrapped(line, 2) for line in lines))
 
 
@@ -135,55 +137,57 @@ def _budget(link: VariantLink) -> str:
     if found is None:
         return ""
     shown = found.with_metal or found.without
-    rows = [_row(line.name, line.value) for line in shown.lines]
-    rows += [
+    told = [_row(line.name, line.value) for line in shown.lines]
+    told += [
         _row("received level", shown.received),
         _row("sensitivity", shown.sensitivity),
         _row("fade margin needed", shown.fade_allowance),
         _row("margin", shown.margin),
     ]
     if found.with_metal is not None:
-        rows.append(_row("margin without metal", found.without.margin))
-    rows.append(_row("reach without metal", found.reach_without.distance))
+        told.append(_row("margin without metal", found.without.margin))
+    told.append(_row("reach without metal", bounds.reach(link, found.reach_without.distance)))
     cautions = found.reach_without.cautions
     if found.reach_with is not None:
-        rows.append(_row("reach with metal", found.reach_with.distance))
+        told.append(_row("reach with metal", bounds.reach(link, found.reach_with.distance)))
         cautions += found.reach_with.cautions
-    rows += [
-        _row(name, value)
-        for name, value in (("lost to the metal", found.lost_db), ("reach lost", found.lost_m))
-        if value is not None
-    ]
-    told = dict.fromkeys((*cautions, *link.notes))
+    lost = (("lost to the metal", found.lost_db), ("reach lost", bounds.lost_reach(link)))
+    told += [_row(name, value) for name, value in lost if value is not None]
+    notes = dict.fromkeys((*cautions, *link.notes))
     case = "with metal" if found.with_metal is not None else "no metal described"
     heading = f"Budget at {wording.metres(link.wanted_distance_m)}, {case}"
-    return _headed(heading, [*rows, *(_wrapped(f"- {note}", 2, 2) for note in told)])
+    return _headed(heading, [*told, *(_wrapped(f"- {note}", 2, 2) for note in notes)])
 
 
 def _row(name: str, quantity: Quantity) -> str:
     spread = wording.band(quantity)
-    return f"  {name:<30}{wording.amount(quantity):>11}  {quantity.kind:<9} {spread}".rstrip()
+    return f"  {name:<30}{wording.amount(quantity):>13}  {quantity.kind:<9} {spread}".rstrip()
 
 
 def _metal(link: VariantLink) -> str:
     metal = link.metal
     heading = f"Metal, {link.variant}"
     if metal is None:
-        return _headed(heading, [_wrapped(link.absent_because or "No metal is described.", 2)])
-    rows = [f"  {'loss in dB':<30}{'low':>9}{'typical':>9}{'high':>9}"]
-    rows += [_three(path.name, path.loss) for path in metal.paths]
-    rows.append(_three("detuning of the antenna", metal.detuning))
-    rows.append(_three(f"total, far end {metal.toward}", metal.total))
-    if metal.largest_gain is not None:
-        rows.append(_three("largest rise of peak gain", metal.largest_gain))
+        refused = range_answer.range_headline(link) if range_answer.is_refused(link) else ""
+        told = [refused, link.absent_because or "No metal is described"]
+        return _headed(heading, (_wrapped(wording.sentence(one), 2) for one in told if one))
+    lines = [f"  {'loss in dB':<30}{'low':>9}{'typical':>9}{'high':>9}"]
+    lines += [_three(path.name, bounds.path_loss(path)) for path in metal.paths]
+    lines.append(_three("detuning of the antenna", metal.detuning))
+    lines.append(_three(f"total, far end {metal.toward}", metal.total))
+    if metal.scatter.band != (0.0, 0.0):
+        lines.append(_three("scatter of single directions", metal.scatter))
     if metal.paths:
-        rows.append(f"  Most of what still gets through goes {metal.dominant}.")
-    return _headed(heading, [*rows, *(_wrapped(f"- {note}", 2, 2) for note in metal.cautions)])
+        lines.append(f"  Most of what still gets through goes {metal.dominant}.")
+    lines += [_wrapped(told, 2) for told in rows.gain_sentence(link)]
+    return _headed(heading, [*lines, *(_wrapped(f"- {note}", 2, 2) for note in metal.cautions)])
 
 
 def _three(name: str, loss: Quantity) -> str:
     low, high = loss.band
     numbers = "".join(f"{wording.number(value):>9}" for value in (low, loss.value, high))
+    if loss.coverage == bounds.AT_LEAST:
+        numbers = f"{'':>9}{wording.amount(loss).removesuffix(f' {loss.unit}'):>9}{'':>9}"
     return f"  {name:<30}{numbers}  {loss.kind}"
 
 
@@ -194,7 +198,11 @@ def _emissions_answer(
     if emissions is None:
         return ""
     if emissions.no_line_because:
-        return _headed("Emissions", [_wrapped(emissions.no_line_because, 2)])
+        lines = [emissions.no_line_because]
+        if told is _brief:
+            lines += ["Highest corrected levels:"] if emissions.scans else []
+            lines += [f"- {scan.name}: {_highest(scan, 3)}" for scan in emissions.scans]
+        return _headed("Emissions", (_wrapped(line, 2, 2) for line in lines))
     scope = f"{emissions.standard} class {emissions.equipment_class}"
     return _text(
         *(
@@ -205,21 +213,18 @@ def _emissions_answer(
 
 
 def _brief(standings: Sequence[LineStanding]) -> list[str]:
-    """Return the counts, and the line that is nearest."""
-    lines = [_wrapped(f"{wording.counted(standings)}.".capitalize(), 2)]
-    near = wording.nearest(standings)
-    if near is not None and near.worst is not None:
-        margin = near.worst.worst_margin.value
-        lines.append(
-            _wrapped(
-                f"Nearest: {wording.beside_line(margin)} at"
-                f" {wording.frequency(near.worst.worst_at_hz)}, uncertainty"
-                f" {wording.amount(near.uncertainty)} ({near.uncertainty.kind});"
-                f" {wording.line_name(near.line)}.",
-                2,
-            )
-        )
-    return lines
+    """Return the headline, the nearest line with its uncertainty, and the counts."""
+    lines = [
+        f"{scans_answer.scans_headline(standings)[1]}.",
+        *scans_answer.scans_sentences(standings),
+    ]
+    near = scans_answer.nearest(standings)
+    if near is not None:
+        off = f"{wording.amount(near.uncertainty)} ({near.uncertainty.kind})"
+        told = f"The measurement may be off by {off}: that scan is {scans_answer.state(near)}."
+        lines.append(told)
+    lines.append(f"Of {len(standings)} lines: {scans_answer.counted(standings)}.")
+    return [_wrapped(line, 2) for line in lines]
 
 
 def _states(standings: Sequence[LineStanding]) -> list[str]:
@@ -236,7 +241,7 @@ def _reasons(standings: Sequence[LineStanding]) -> list[str]:
 
 
 def _reason(standing: LineStanding) -> list[str]:
-    words, reason = wording.STANDING_WORDS[standing.standing], standing.reason
+    words, reason = wording.STANDING_WORDS[standing.standing], scans_answer.reason(standing)
     told = reason if reason.startswith(words) else f"{words}; {reason}"
     if standing.worst is not None:
         uncertainty = standing.uncertainty
@@ -260,7 +265,17 @@ def _scan(scan: ScanResult) -> str:
         f" at {wording.frequency(owned.at_hz)}"
         for owned in scan.set_apart
     ]
+    if not scan.against:
+        lines.append(f"highest, corrected: {_highest(scan)}")
     return _headed(f"Scan, {scan.name}", (_wrapped(line, 2, 2) for line in lines))
+
+
+def _highest(scan: ScanResult, most: int | None = None) -> str:
+    points = [
+        f"{wording.number(level_db)} {scan.unit} at {wording.frequency(at_hz)}"
+        for at_hz, level_db in rows.highest_points(scan)[:most]
+    ]
+    return "; ".join(points) or "no level"
 
 
 def _decision(study: StudyResult) -> str:
@@ -285,7 +300,7 @@ def _unstated(study: StudyResult, most: int | None) -> str:
     lines = [
         f"- {missing.what}: {missing.used} ({missing.kind}"
         + ("" if missing.moves_db is None else f", may move it by {missing.moves_db:.1f} dB")
-        + f"); say it in {missing.key}"
+        + (f"); say it in {missing.key}" if missing.key else ")")
         for missing in study.unstated[:most]
     ]
     left = len(study.unstated) - len(lines)
@@ -301,11 +316,11 @@ def _cautions(study: StudyResult) -> str:
 
 
 def _limit_line(line: LimitLine) -> str:
-    rows = []
+    told = []
     for segment in line.segments:
         level = wording.number(segment.level_at_low_db)
         if not segment.is_flat:
             level += f" to {wording.number(segment.level_at_high_db)}"
         place = wording.span(segment.low_hz, segment.high_hz)
-        rows.append(_wrapped(f"{place}: {level} {line.unit}; {segment.source}", 2, 2))
-    return _headed(line.label, rows)
+        told.append(_wrapped(f"{place}: {level} {line.unit}; {segment.source}", 2, 2))
+    return _headed(line.label, told)

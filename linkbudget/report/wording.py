@@ -5,18 +5,15 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
+from linkbudget.core.quantity import Quantity
 from linkbudget.core.units import format_frequency
+from linkbudget.report.bounds import AT_LEAST, AT_MOST
 
 if TYPE_CHECKING:
-    from linkbudget.core.quantity import Quantity
-    from linkbudget.emissions.conformity import LineStanding
     from linkbudget.emissions.limits import LimitLine
-    from linkbudget.link.budget import LinkBudget
-    from linkbudget.results import VariantLink
 
 STANDING_WORDS = {
     "over": "over the line",
@@ -31,7 +28,7 @@ _NO_DIRECTION = dict.fromkeys(
 )
 NO_ACTION = "no advice"
 
-Wanted = Literal["reached", "too close to call", "missed"]
+Wanted = Literal["reached", "too close to call", "missed", "beyond free space"]
 
 
 def plain(text: object) -> str:
@@ -57,6 +54,44 @@ def number(value: float, digits: int = 1) -> str:
     if not math.isfinite(value):
         return "not known" if math.isnan(value) else "without end"
     return f"{round(value, digits) + 0.0:.{digits}f}"
+
+
+def sentence(text: str) -> str:
+    """Return a text with a capital in front and a full stop behind.
+
+    Examples
+    --------
+    >>> sentence("this variant has no radio"), sentence("Why?")
+    ('This variant has no radio.', 'Why?')
+    """
+    told = upper_first(text.strip())
+    return told if not told or told[-1] in ".?!" else f"{told}."
+
+
+def upper_first(text: str) -> str:
+    """Return a text with a capital in front, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Join parts as a sentence does: "a", "a and b", "a, b and c"."""
+    *most, last = parts
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def with_detector(name: str, detector: str | None) -> str:
+    """Return a scan's name with its detector, which stands once even where the name holds it.
+
+    Examples
+    --------
+    >>> with_detector("mains, line", "peak"), with_detector("mains, line, peak", "peak")
+    ('mains, line, peak', 'mains, line, peak')
+    >>> with_detector("mains, quasi-peak", "peak")
+    'mains, quasi-peak, peak'
+    """
+    if not detector or re.search(rf"(?<![\w-]){re.escape(detector)}(?![\w-])", name, re.I):
+        return name
+    return f"{name}, {detector}"
 
 
 def typeset(text: str) -> str:
@@ -94,13 +129,24 @@ def metres(distance_m: float) -> str:
 
 
 def amount(quantity: Quantity) -> str:
-    """Print value and unit without the band."""
-    return _with_unit(quantity.value, quantity.unit)
+    """Print value and unit without the band; a bound says that it is one.
+
+    Examples
+    --------
+    >>> amount(Quantity(200.0, "dB", "computed", coverage="at least"))
+    '> 200 dB'
+    >>> amount(Quantity(427.0, "m", "computed", coverage="at most"))
+    'at most 427 m'
+    """
+    if quantity.coverage == AT_LEAST:
+        return f"> {number(quantity.value, 0)} {quantity.unit}"
+    bound = f"{AT_MOST} " if quantity.coverage == AT_MOST else ""
+    return bound + _with_unit(quantity.value, quantity.unit)
 
 
 def band(quantity: Quantity) -> str:
-    """Print the band, "9.0 to 14.2 dB"; empty where none is known."""
-    if quantity.low is None or quantity.high is None:
+    """Print the band, "9.0 to 14.2 dB"; empty where none is known, and beside a floor."""
+    if quantity.low is None or quantity.high is None or quantity.coverage == AT_LEAST:
         return ""
     low, high = (_with_unit(edge, quantity.unit) for edge in (quantity.low, quantity.high))
     return f"{_without_shared_unit(low, high)} to {high}"
@@ -119,97 +165,33 @@ def _with_unit(value: float, unit: str) -> str:
     return f"{number(value)} {unit}".rstrip()
 
 
-def wanted(budget: LinkBudget) -> Wanted:
-    """Say whether the wanted distance is reached, by the band of the margin there."""
-    low, high = budget.margin.band
-    if low >= 0.0:
-        return "reached"
-    return "missed" if high < 0.0 else "too close to call"
-
-
-def range_headline(link: VariantLink) -> str:
-    """Answer "does the metal cost the range?" in one line."""
-    if link.comparison is None:
-        return "No radio link to judge"
-    distance = metres(link.wanted_distance_m)
-    without, with_metal = link.comparison.without, link.comparison.with_metal
-    if with_metal is None:
-        return f"No metal is described; {distance} is {wanted(without)}"
-    text = {
-        "reached": "No: {} still works under the metal",
-        "too close to call": "Too close to call at {}",
-        "missed": "{} is doubtful without the metal and out of reach with it",
-    }[wanted(with_metal)]
-    if wanted(with_metal) == "missed" and without.margin.value >= 0.0:
-        text = "Yes: the metal costs the {} that you want"
-    elif wanted(with_metal) == wanted(without) == "missed":
-        text = "{} is out of reach, with the metal or without it"
-    return text.format(distance)
-
-
-def range_sentences(link: VariantLink) -> tuple[str, ...]:
-    """Say how far it reaches, what the metal takes, what is left, and which way the signal goes."""
-    found = link.comparison
-    if found is None:
-        return (link.absent_because or "The scenario describes no radio for this variant.",)
-    reach = metres(found.reach_without.distance.value)
-    if found.with_metal is None or found.reach_with is None or found.lost_db is None:
-        return (f"It reaches about {reach}.", _left_at(link, found.without))
-    with_reach = metres(found.reach_with.distance.value)
-    sentences = [
-        f"It reaches about {with_reach} with the metal and {reach} without it:"
-        f" {_taken(found.lost_db)}.",
-        _left_at(link, found.with_metal),
-    ]
-    if link.metal is not None and link.metal.paths:
-        sentences.append(f"Most of what still gets through goes {link.metal.dominant}.")
-    return tuple(sentences)
-
-
-def _taken(lost_db: Quantity) -> str:
-    if lost_db.value < 0.0:
-        return f"in this direction the metal adds {number(-lost_db.value)} dB"
-    return f"the metal takes {amount(lost_db)} of signal"
-
-
-def _left_at(link: VariantLink, budget: LinkBudget) -> str:
-    margin = budget.margin
-    place = f"At {metres(link.wanted_distance_m)}"
-    if link.reliability:
-        place += f", in {link.reliability * 100.0:.4g} % of cases"
-    spread = f" (band {band(margin)})" if band(margin) else ""
-    if margin.value >= 0.0:
-        return f"{place}, {amount(margin)} is left over{spread}."
-    return f"{place}, {number(-margin.value)} {margin.unit} is missing{spread}."
-
-
 def line_name(line: LimitLine) -> str:
     """Name a line inside a table that has its standard and class in the heading."""
     way = "AC mains" if line.distance_m is None else f"radiated, {line.distance_m:g} m"
     return f"{way}, {line.detector}, {span(line.low_hz, line.high_hz)}"
 
 
-def span(low_hz: float, high_hz: float) -> str:
+def span(low_hz: float, high_hz: float, figures: int = 5) -> str:
     """Print a range of frequencies, the unit once where both share it.
 
     Examples
     --------
-    >>> span(30e6, 230e6), span(30e6, 1e9)
-    ('30 to 230 MHz', '30 MHz to 1 GHz')
+    >>> span(30e6, 230e6), span(30e6, 1e9), span(253_720.0, 527_671.0, figures=3)
+    ('30 to 230 MHz', '30 MHz to 1 GHz', '254 to 528 kHz')
     """
-    low, high = frequency(low_hz), frequency(high_hz)
+    low, high = frequency(low_hz, figures), frequency(high_hz, figures)
     return f"{_without_shared_unit(low, high)} to {high}"
 
 
-def frequency(frequency_hz: float) -> str:
-    """Print a frequency to five figures.
+def frequency(frequency_hz: float, figures: int = 5) -> str:
+    """Print a frequency to five figures, or as many as asked for.
 
     Examples
     --------
     >>> frequency(48_006_750.0), frequency(2.4835e9)
     ('48.007 MHz', '2.4835 GHz')
     """
-    return format_frequency(float(f"{frequency_hz:.5g}"))
+    return format_frequency(float(f"{frequency_hz:.{figures}g}"))
 
 
 def beside_line(margin_db: float) -> str:
@@ -222,32 +204,3 @@ def beside_line(margin_db: float) -> str:
     """
     side = "over" if margin_db < 0.0 else "below"
     return f"{number(abs(margin_db))} dB {side} the line"
-
-
-def nearest(standings: Iterable[LineStanding]) -> LineStanding | None:
-    """Return the standing with the least margin; None where no scan says anything.
-
-    A peak reading above an average line leaves that line "not measured" and decides nothing, so
-    such a line counts only while it is below.
-    """
-    margins = [
-        (s.worst.worst_margin.value, at, s)
-        for at, s in enumerate(standings)
-        if s.worst is not None
-        and (s.standing != "not measured" or s.worst.worst_margin.value >= 0.0)
-    ]
-    return min(margins)[2] if margins else None
-
-
-def counted(standings: Iterable[LineStanding]) -> str:
-    """Count lines by where the scans stand, gravest first.
-
-    Examples
-    --------
-    >>> counted(())
-    'no line'
-    """
-    counts = Counter[str](s.standing for s in standings)
-    return (
-        ", ".join(f"{counts[k]} {w}" for k, w in STANDING_WORDS.items() if counts[k]) or "no line"
-    )

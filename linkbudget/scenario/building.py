@@ -86,6 +86,7 @@ def record_of(scan: Scan) -> ScanRecord:
         distance_m=scan.distance,
         antenna_height_m=scan.antenna_height,
         uncertainty_db=scan.uncertainty,
+        swept=scan.swept,
         variant=scan.variant or "",
         polarisation=scan.polarisation or "",
         turntable=scan.turntable or "",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 
+from linkbudget.core.decibels import db_from_power_ratio
 from linkbudget.core.units import format_frequency
 from linkbudget.scenario.fields import choice_of, shown
 from linkbudget.scenario.lines import KeyPath
@@ -119,6 +120,15 @@ def _antennas(scenario: Scenario) -> Iterator[Mistake]:
             continue
         if antenna.gain is None and antenna.efficiency is None:
             yield Mistake((table,), "neither gain nor efficiency", "at least one of the two")
+        if antenna.gain is not None and antenna.efficiency is not None:
+            mean_dbi = db_from_power_ratio(antenna.efficiency)
+            if antenna.gain < mean_dbi - 0.05:
+                yield Mistake(
+                    (table, "gain"),
+                    f"a peak gain of {antenna.gain:g} dBi",
+                    f"at least the mean over all directions, {mean_dbi:.1f} dBi at this efficiency",
+                    "State the peak gain without mismatch, or leave one of the two out.",
+                )
         if antenna.touchstone is not None:
             if antenna.return_loss is not None:
                 yield Mistake(

@@ -14,8 +14,11 @@ from linkbudget.scenario.models import (
     PlateMetal,
     RoundOpening,
     Scenario,
+    StatedMetal,
     TrayMetal,
 )
+
+_PLAUSIBLE_ATTENUATION_DB = (-10.0, 200.0)
 
 SheetMetal = PlateMetal | TrayMetal | BoxMetal
 
@@ -23,12 +26,25 @@ SheetMetal = PlateMetal | TrayMetal | BoxMetal
 def metal_mistakes(scenario: Scenario) -> Iterator[Mistake]:
     """Yield what contradicts itself in the metal of a scenario."""
     metal = scenario.metal
+    if isinstance(metal, StatedMetal):
+        yield from _stated(metal)
     if not isinstance(metal, SheetMetal):
         return
     yield from _material(metal)
     yield from _dimensions(metal)
     for index, opening in enumerate(metal.openings):
         yield from _opening(opening, metal, ("metal", "openings", index))
+
+
+def _stated(metal: StatedMetal) -> Iterator[Mistake]:
+    low, high = _PLAUSIBLE_ATTENUATION_DB
+    if not low <= metal.attenuation <= high:
+        yield Mistake(
+            ("metal", "attenuation"),
+            f"{metal.attenuation:g} dB",
+            f"{low:g} dB to {high:g} dB",
+            "Metal may turn some gain toward one side, and no measurement sees through more.",
+        )
 
 
 def _material(metal: SheetMetal) -> Iterator[Mistake]:

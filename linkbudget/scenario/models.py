@@ -101,10 +101,14 @@ class Antenna(_Table):
         None, description="Radiated over accepted power, without mismatch."
     )
     return_loss: f.ReturnLoss | None = Field(
-        None, description="Worst return loss over the band, a positive number; or touchstone."
+        None,
+        description="Worst return loss over the band, a positive number, without the metal: what"
+        " the metal does to it is computed; or touchstone.",
     )
     touchstone: f.Text | None = Field(
-        None, description="Touchstone file (.s1p) of the antenna port, beside the scenario."
+        None,
+        description="Touchstone file (.s1p) of the antenna port, measured without the metal,"
+        " beside the scenario.",
     )
     polarisation: Literal["linear", "circular", "unknown"] | None = Field(
         None, description="Polarisation of the antenna."
@@ -273,9 +277,16 @@ class Scan(_Table):
     detector: Detector | None = Field(None, description="Detector of the receiver.")
     bandwidth: f.Bandwidth | None = Field(None, description="Resolution bandwidth.")
     step: f.Bandwidth | None = Field(None, description="Frequency step.", examples=["60 kHz"])
+    swept: f.Flag = Field(
+        False,
+        description="Whether each point holds the highest level of its whole step; needed only"
+        " where the step is larger than the bandwidth.",
+    )
     distance: f.Distance | None = Field(None, description="From the antenna to the product.")
-    polarisation: Literal["horizontal", "vertical"] | None = Field(
-        None, description="Polarisation of the measuring antenna."
+    polarisation: Literal["horizontal", "vertical", "both"] | None = Field(
+        None,
+        description="Polarisation of the measuring antenna; both where the file holds the highest"
+        " of the two.",
     )
     antenna_height: f.Length | None = Field(
         None, description="Height of the measuring antenna above the floor.", examples=["1 m"]
@@ -285,8 +296,10 @@ class Scan(_Table):
     mode: f.Text | None = Field(None, description="What the product was doing.")
     channel: f.Text | None = Field(None, description="Radio channel during the scan.")
     supply: f.Text | None = Field(None, description="Supply voltage and frequency, or battery.")
-    conductor: Literal["line", "neutral"] | None = Field(
-        None, description="Conductor of the mains, for the AC mains port."
+    conductor: Literal["line", "neutral", "both"] | None = Field(
+        None,
+        description="Conductor of the mains, for the AC mains port; both where the file holds the"
+        " highest of the two.",
     )
     cables: f.Text | None = Field(None, description="Cables and what ended them.")
     firmware: f.Text | None = Field(None, description="Firmware of the product.")

@@ -33,6 +33,7 @@ def study(
     *,
     link: bool = True,
     emissions: bool = True,
+    refuse: bool = False,
     progress: Callable[[str], None] = _silent,
 ) -> StudyResult:
     """Answer a scenario.
@@ -43,6 +44,8 @@ def study(
         As loaded and checked.
     link, emissions : bool
         Which questions to answer; the advice needs the emissions.
+    refuse : bool
+        Raise where a link cannot be judged, instead of saying so in its variant.
     progress : callable
         Told each step in words.
 
@@ -58,7 +61,7 @@ def study(
     links: tuple[VariantLink, ...] = ()
     if link:
         progress("computing the link and the metal")
-        links = link_results(scenario)
+        links = link_results(scenario, refuse=refuse)
     found = None
     if emissions:
         progress(f"reading {len(scenario.scans)} pre-scans")
@@ -105,7 +108,13 @@ def held_lines(equipment_class: str = "") -> tuple[LimitLine, ...]:
 
 
 def worst_link_margin_db(result: StudyResult) -> float | None:
-    """Return the smallest link margin of all variants [dB], with metal; None without a link."""
+    """Return the smallest link margin of all variants [dB], with metal.
+
+    None without a link, and where a link is wanted further than free space may be believed.
+    """
+    judged = [one for one in result.links if one.comparison is not None]
+    if any(one.wanted_distance_m > one.free_space_to_m for one in judged):
+        return None
     margins = [
         (one.comparison.with_metal or one.comparison.without).margin.value
         for one in result.links
@@ -117,12 +126,14 @@ def worst_link_margin_db(result: StudyResult) -> float | None:
 def worst_emission_margin_db(result: StudyResult) -> float | None:
     """Return the smallest margin to any required line [dB]; None where one is not measured.
 
-    A bare scan answers for the lines it was held against, a scenario for every line it requires.
+    A bare scan answers for the lines that it reaches into, a scenario for every line it requires.
     """
     if result.emissions is None:
         return None
     rows = [row for one in result.emissions.variants for row in one.standings if row.required]
-    if result.advice is not None and any(row.standing == "not measured" for row in rows):
+    if result.advice is None:
+        rows = [row for row in rows if row.compared]
+    if any(row.standing == "not measured" for row in rows):
         return None
     return min(
         (row.worst.worst_margin.value for row in rows if row.worst is not None), default=None

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import cast, get_args
 
 from linkbudget import __version__
 from linkbudget.core.errors import InputError, MissingData
-from linkbudget.core.units import parse
+from linkbudget.core.units import format_frequency, parse
 from linkbudget.emissions.conformity import Mains, required_lines, standings
 from linkbudget.emissions.corrections import ROLES, Correction, Role, correct, read_correction_table
 from linkbudget.emissions.limits import (
@@ -18,6 +18,7 @@ from linkbudget.emissions.limits import (
     highest_measured_frequency,
     lines,
 )
+from linkbudget.emissions.margins import SIDES
 from linkbudget.emissions.reader import read_scan
 from linkbudget.emissions.scan import Detector, Port, ScanRecord, Transducer
 from linkbudget.emissions.transmitter import OwnTransmitter
@@ -26,6 +27,7 @@ from linkbudget.results import (
     EmissionsResult,
     Product,
     StudyResult,
+    Unstated,
     VariantEmissions,
 )
 from linkbudget.study.prescans import scan_result
@@ -39,7 +41,7 @@ _NEEDED = {
     "detector": "--detector peak, quasi-peak or average",
 }
 _DISTANCE = 'antenna to product, such as --distance "3 m"'
-_CHANNEL_HZ = 2e6  # occupied bandwidth presumed for a radio of which only the band is given
+_CHANNEL_HZ = 2e6  # presumed for a radio of which only the band is given, and told as assumed
 
 
 def study_bare_scan(file: Path, facts: Mapping[str, str]) -> StudyResult:
@@ -106,7 +108,7 @@ def study_bare_scan(file: Path, facts: Mapping[str, str]) -> StudyResult:
         emissions=emissions,
         advice=None,
         booking=BookingFacts(),
-        unstated=unstated_of_scans(emissions),
+        unstated=(*_presumed_channel(radios), *unstated_of_scans(emissions)),
         sources=sources(None, (), emissions),
         cautions=cautions(None, (), emissions),
     )
@@ -161,8 +163,9 @@ def _record(facts: Mapping[str, str]) -> ScanRecord:
         bandwidth_hz=_optional(facts, "bandwidth", "frequency"),
         distance_m=_optional(facts, "distance", "length"),
         uncertainty_db=_optional(facts, "uncertainty", "loss"),
-        polarisation=_word(facts, "polarisation", ("horizontal", "vertical")),
-        conductor=_word(facts, "conductor", ("line", "neutral")),
+        swept="swept" in facts,
+        polarisation=_word(facts, "polarisation", (*SIDES["enclosure"], "both")),
+        conductor=_word(facts, "conductor", (*SIDES["AC mains"], "both")),
     )
 
 
@@ -184,6 +187,20 @@ def _correction(role: Role, text: str) -> Correction:
             error.mend,
             field=_option(role),
         ) from None
+
+
+def _presumed_channel(radios: Sequence[OwnTransmitter]) -> list[Unstated]:
+    return [
+        Unstated(
+            "channel bandwidth of the own transmitter",
+            format_frequency(radio.occupied_bandwidth_hz),
+            "assumed",
+            "",
+            None,
+            "it widens what is set apart round the band and its harmonics; a scenario states it",
+        )
+        for radio in radios
+    ]
 
 
 def _radios(facts: Mapping[str, str]) -> list[OwnTransmitter]:

@@ -7,23 +7,34 @@ from dataclasses import replace
 
 import numpy as np
 
+from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.geometry import Box, Enclosure, Plate
 from linkbudget.enclosure.paths import MetalEffect, metal_effect
 from linkbudget.link import terms
 from linkbudget.link.budget import LinkInputs, MetalLoss, fading_allowance, no_loss
-from linkbudget.link.reach import LinkComparison, difference, level_against_distance
+from linkbudget.link.reach import (
+    LinkComparison,
+    difference,
+    ground_break_m,
+    level_against_distance,
+)
 from linkbudget.physics.propagation import near_field_boundary_m
 from linkbudget.physics.touchstone import worst_return_loss_db
 from linkbudget.results import FadeAllowances, LevelCurve, VariantLink
 from linkbudget.scenario import NO_RADIO, Antenna, Goal, Radio, Scenario, enclosure_of
 
-SHADOWING_WHERE_NOT_STATED_DB = 6.0  # middle of the 3 to 8 dB that indoor guides give, practice
 _CURVE_POINTS = 200
 
 
-def link_results(scenario: Scenario) -> tuple[VariantLink, ...]:
+def link_results(scenario: Scenario, *, refuse: bool = False) -> tuple[VariantLink, ...]:
     """Return the link of every variant, in the order of the scenario.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    refuse : bool
+        Raise where a link cannot be judged; otherwise its variant says why, and the others stand.
 
     Raises
     ------
@@ -31,9 +42,32 @@ def link_results(scenario: Scenario) -> tuple[VariantLink, ...]:
         Where the metal, a Touchstone file or an angle lies outside what the models hold.
     """
     enclosure = enclosure_of(scenario)
-    return tuple(
-        _link(scenario, variant.name, variant.radio, enclosure) for variant in scenario.variants
-    )
+    links = []
+    for variant in scenario.variants:
+        try:
+            links.append(_link(scenario, variant.name, variant.radio, enclosure))
+        except InputError as error:
+            located = _located(scenario, error)
+            if refuse:
+                raise located from None
+            radio = scenario.radios[variant.radio]
+            name = radio.description or radio.technology or variant.radio
+            links.append(VariantLink(variant.name, name, absent_because=str(located)))
+    return tuple(links)
+
+
+def _located(scenario: Scenario, error: InputError) -> InputError:
+    """Tell where in the scenario the refused value stands, as far as the error knows."""
+    if error.file:
+        return error
+    known = {
+        "openings": ("metal", "openings"),
+        "edge_distance": ("metal", "antenna_to_edge"),
+        "distance": ("goal", "distance"),
+        "angle": ("far_end", "polarisation_angle"),
+    }
+    bare = InputError(error.found, error.expected, error.mend)
+    return scenario.located(bare, *known.get(error.field, ("metal",)))
 
 
 def _link(scenario: Scenario, variant: str, key: str, enclosure: Enclosure | None) -> VariantLink:
@@ -57,6 +91,7 @@ def _link(scenario: Scenario, variant: str, key: str, enclosure: Enclosure | Non
         frequency_hz=inputs.frequency_hz,
         wanted_distance_m=goal.distance,
         reliability=goal.reliability,
+        free_space_to_m=ground_break_m(inputs.frequency_hz),
         comparison=comparison,
         metal=effect,
         fading=fades,
@@ -113,7 +148,7 @@ def _mismatch(scenario: Scenario, antenna: Antenna, low_hz: float, high_hz: floa
 def _fade_allowances(goal: Goal) -> FadeAllowances:
     sigma_db = goal.shadowing_sigma
     log_normal = fading_allowance(
-        "log-normal", goal.reliability, sigma_db or SHADOWING_WHERE_NOT_STATED_DB
+        "log-normal", goal.reliability, sigma_db or terms.typical_shadowing_db()
     )
     return FadeAllowances(
         goal.fading,

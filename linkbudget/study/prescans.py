@@ -28,6 +28,7 @@ from linkbudget.scenario import NO_RADIO, Radio, Scenario, record_of
 from linkbudget.scenario import Correction as StatedStep
 from linkbudget.scenario import Scan as StatedScan
 
+ONE_GIGAHERTZ = 1e9  # above it CISPR 32 knows one distance only
 _ISM_BAND_HZ = (2.4e9, 2.4835e9)  # where data radios at 2.4 GHz are allotted, EN 300 328
 
 
@@ -53,10 +54,18 @@ def emission_results(scenario: Scenario) -> EmissionsResult:
     for variant in scenario.variants:
         found = highest_measured(scenario, variant.radio)
         highest = found if highest is None or found.value > highest.value else highest
-        own = _on_air(scans, variant.name, variant.radio, radios)
         rows = _required(scenario, standard, found, scans)
         variants.append(
-            VariantEmissions(variant.name, standings(scans, rows, own, variant=variant.name))
+            VariantEmissions(
+                variant.name,
+                standings(
+                    scans,
+                    rows,
+                    [radios[variant.radio]] if variant.radio in radios else [],
+                    variant=variant.name,
+                    perhaps_on_air=list(radios.values()),
+                ),
+            )
         )
     compared = [found for v in variants for row in v.standings for found in row.compared]
     results = tuple(scan_result(scan, compared, list(radios.values())) for scan in scans)
@@ -68,11 +77,13 @@ def emission_results(scenario: Scenario) -> EmissionsResult:
 def _standard(scenario: Scenario, family: FamilyStandard) -> tuple[str, str]:
     """Return the standard whose lines are drawn, and why none can be."""
     held = {line.standard for line in all_lines()}
-    wanted = {scan.limit for scan in scenario.scans if scan.limit is not None}
-    for index, scan in enumerate(scenario.scans):
-        if scan.limit is not None and scan.limit not in held:
+    ending = f" class {scenario.product.equipment_class}"
+    stated = [None if s.limit is None else s.limit.removesuffix(ending) for s in scenario.scans]
+    wanted = {limit for limit in stated if limit is not None}
+    for index, limit in enumerate(stated):
+        if limit is not None and limit not in held:
             raise scenario.located(
-                MissingData(repr(scan.limit), "one of the standards held: " + ", ".join(held)),
+                MissingData(repr(limit), "one of the standards held: " + ", ".join(held)),
                 "scans",
                 index,
                 "limit",
@@ -114,32 +125,31 @@ def allocated_band(radio: Radio) -> tuple[float, float]:
     return _ISM_BAND_HZ if inside else (low, high)
 
 
-def _on_air(
-    scans: Sequence[Scan], variant: str, key: str, radios: dict[str, OwnTransmitter]
-) -> list[OwnTransmitter]:
-    """Return the variant's own radio, and every radio where a scan does not say whose it is."""
-    if any(not scan.record.variant for scan in scans):
-        return list(radios.values())
-    return [radios[key]] if key in radios else []
-
-
 def _required(
     scenario: Scenario, standard: str, highest: Quantity, scans: Sequence[Scan]
 ) -> tuple[RequiredLine, ...]:
     product = scenario.product
-    distances = {
-        scan.record.distance_m
-        for scan in scans
-        if scan.record.port == "enclosure" and scan.record.transducer == "antenna"
-    }
     return required_lines(
         standard,
         product.equipment_class,
         product.mains,
         highest.value,
-        scanned_distances_m=[d for d in distances if d is not None],
+        scanned_distances_m=_distances_best_covered_first(scans),
         adapter=product.mains_adapter or "",
     )
+
+
+def _distances_best_covered_first(scans: Sequence[Scan]) -> list[float]:
+    """Return the distances of radiated scans below 1 GHz, that with the most points first."""
+    points: dict[float, int] = {}
+    for scan in scans:
+        distance_m, f = scan.record.distance_m, scan.trace.frequency_hz
+        if scan.record.transducer != "antenna" or distance_m is None:
+            continue
+        below = int(f.searchsorted(ONE_GIGAHERTZ))
+        if below:
+            points[distance_m] = points.get(distance_m, 0) + below
+    return sorted(points, key=lambda distance_m: -points[distance_m])
 
 
 def _scans(scenario: Scenario) -> tuple[Scan, ...]:
@@ -151,8 +161,9 @@ def _scans(scenario: Scenario) -> tuple[Scan, ...]:
         except InputErrors as several:
             mistakes += several.errors
         except InputError as error:
-            spot = ("scans", index, *((error.field,) if error.field == "detector" else ("file",)))
-            mistakes.append(error if error.file else scenario.located(error, *spot))
+            spot = ("scans", index, "detector" if error.field == "detector" else "file")
+            bare = InputError(error.found, error.expected, error.mend)
+            mistakes.append(error if error.file else scenario.located(bare, *spot))
     if mistakes:
         raise mistakes[0] if len(mistakes) == 1 else InputErrors(mistakes)
     return tuple(scans)

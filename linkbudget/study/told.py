@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.core.sources import Source
@@ -23,15 +24,25 @@ from linkbudget.results import (
 from linkbudget.scenario import NO_RADIO, Booking, Scenario, enclosure_of
 from linkbudget.study.prescans import allocated_band
 
+_FM_BROADCAST_HZ = (87.5e6, 108e6)  # ITU Radio Regulations, region 1 (from memory)
+
 _KEY_OF_LINE = {
     "cable loss (product)": "antenna.cable_loss",
     "mismatch loss (product)": "antenna.return_loss",
     "antenna gain (product)": "antenna.efficiency",
     "body loss": "far_end.body_loss",
-    "polarisation loss": "far_end.polarisation_angle",
+    "polarisation loss": "far_end.polarisation_angle, with antenna.polarisation",
     "antenna gain (far end)": "far_end.efficiency",
     "mismatch loss (far end)": "far_end.return_loss",
     "cable loss (far end)": "far_end.cable_loss",
+}
+
+_OPTION_OF_KEY = {
+    "product.highest_internal_frequency": "--highest-internal-frequency",
+    "scans.uncertainty": "--uncertainty",
+    "scans.bandwidth": "--bandwidth",
+    "scans.polarisation": "--polarisation",
+    "scans.conductor": "--conductor",
 }
 
 SAFETY = (
@@ -70,8 +81,14 @@ def unstated(
 
 
 def unstated_of_scans(emissions: EmissionsResult) -> tuple[Unstated, ...]:
-    """Return the stand-ins of pre-scans alone, the one that moves the answer most first."""
-    return _ranked(_of_emissions(emissions, several_variants=False))
+    """Return the stand-ins of a bare pre-scan; their keys are options of the command line."""
+    rows = _ranked(_of_emissions(emissions, several_variants=False))
+    return tuple(
+        replace(
+            row, key=_OPTION_OF_KEY.get(row.key, "a scenario, as " + row.key if row.key else "")
+        )
+        for row in rows
+    )
 
 
 def _ranked(rows: Iterable[Unstated]) -> tuple[Unstated, ...]:
@@ -156,11 +173,11 @@ def _of_emissions(emissions: EmissionsResult, several_variants: bool) -> Iterato
 _RECORD_FACTS: tuple[tuple[str, str, str, str], ...] = (
     # attribute, port it matters at, what was used, what it may hide
     ("bandwidth_hz", "", "the line's own bandwidth", "another bandwidth shifts broadband levels"),
-    ("polarisation", "enclosure", "both polarisations", "the other one may read higher"),
+    ("polarisation", "enclosure", "neither is settled", "the other one may read higher"),
     ("antenna_height_m", "enclosure", "not corrected", "a fixed height may sit in a null"),
     ("turntable", "enclosure", "not corrected", "one side of the product may read higher"),
     ("site", "enclosure", "not corrected", "an unvalidated room may be many dB off"),
-    ("conductor", "AC mains", "both conductors", "the other one may read higher"),
+    ("conductor", "AC mains", "neither is settled", "the other one may read higher"),
     ("mode", "", "nothing", "another mode may read higher"),
     ("cables", "", "nothing", "cables and their ends decide below 300 MHz"),
     ("firmware", "", "nothing", "another firmware may read higher"),
@@ -214,7 +231,7 @@ def sources(
         cited += [
             Cited("how metal redirects and leaks", band.source)
             for name, band in metal_bands().items()
-            if name.startswith(prefix)
+            if name.startswith((prefix, "detuning_", "scatter_"))
         ]
     if any(one.comparison for one in links):
         cited.append(
@@ -249,10 +266,29 @@ def cautions(
     if emissions is not None:
         if emissions.no_line_because:
             told.append(emissions.no_line_because)
+        told += _broadcast(emissions)
         for scan in emissions.scans:
             told += [f"{scan.name}: {note}" for found in scan.against for note in found.notes]
             told += [f"{scan.name}: {scan.refused}"] if scan.refused else []
     return tuple(dict.fromkeys((*told, *_standard_asked(scenario, emissions), *SAFETY)))
+
+
+def _broadcast(emissions: EmissionsResult) -> list[str]:
+    """Warn where peaks stand in the band of broadcast stations on an unscreened site."""
+    low, high = _FM_BROADCAST_HZ
+    names = [
+        scan.name
+        for scan in emissions.scans
+        if scan.record.port == "enclosure"
+        and "screened" not in scan.record.site.lower().replace("unscreened", "")
+        and any(low <= peak.frequency_hz <= high for one in scan.against for peak in one.peaks)
+    ]
+    if not names:
+        return []
+    return [
+        f"Peaks from {low / 1e6:g} MHz to {high / 1e6:g} MHz may be broadcast stations, not the"
+        f" product ({', '.join(names)}): scan once more with the product switched off."
+    ]
 
 
 def _standard_asked(

@@ -102,6 +102,25 @@ def test_a_threshold_that_is_missed_is_exit_code_3(call):
     assert "is not known" in err  # one range is not measured at all
 
 
+@pytest.mark.parametrize("margin", ["nan", "inf", "much"])
+def test_a_threshold_must_be_a_number(call, margin):
+    assert call("link", PRINTER, "--require-margin", margin)[0] == 2
+
+
+def test_a_box_whose_openings_nobody_stated_refuses_the_link_and_keeps_the_rest(call, tmp_path):
+    text = Path(CUE_LIGHT).read_text(encoding="utf-8")
+    closed = text[: text.index("[[metal.openings]]")] + text[text.index("[room]") :]
+    closed = closed.replace('"cue-light/', f'"{ROOT / "scenarios" / "cue-light"}/')
+    path = tmp_path / "closed.toml"
+    path.write_text(closed, encoding="utf-8")
+    code, _, err = call("link", path)
+    assert code == 1
+    assert f"{path}:" in err
+    assert "metal" in err
+    assert call("report", path, "--output", tmp_path / "out")[0] == 0
+    assert "without any opening" in (tmp_path / "out" / "report.html").read_text("utf-8")
+
+
 def test_every_mistake_of_a_scenario_is_told_with_its_line(call, tmp_path):
     path = tmp_path / "mine.toml"
     call("init", path)
@@ -136,7 +155,9 @@ def test_a_bare_scan_takes_its_facts_as_options(call, tmp_path):
     code, out, err = call("emissions", path, *words)
     assert (code, err) == (0, "")
     assert "2.0 dB" in out
-    assert call("emissions", path, *words, "--require-margin", "6")[0] == 3
+    code, _, err = call("emissions", path, *words, "--require-margin", "-6")
+    assert code == 3  # one stretch of the line is all that was measured
+    assert "not all of it is measured" in err
     code, _, err = call("emissions", path)
     assert code == 1
     assert "--detector" in err

@@ -13,12 +13,12 @@ RADIATED = line("cispr32-b-radiated-3m-quasi-peak")
 U = Quantity(10.2, "dB", "assumed", coverage="k = 2")
 
 
-def standing(state, margin_db=None, required=True, at_hz=240e6):
+def standing(state, margin_db=None, required=True, at_hz=240e6, detector="quasi-peak"):
     worst = None
     if margin_db is not None:
         worst = ScanAgainstLine(
             scan="bench",
-            detector="peak",
+            detector=detector,
             line=RADIATED,
             worst_margin=Quantity(margin_db, "dB", "measured"),
             worst_at_hz=at_hz,
@@ -62,6 +62,18 @@ def test_one_variant(standings, action, said):
     advice = advise_variant("wired", standings)
     assert advice.action == action
     assert said in advice.reason
+
+
+def test_a_peak_reading_within_its_uncertainty_over_the_line_asks_for_quasi_peak():
+    advice = advise_variant("x", [standing("over", -1.0, detector="peak")])
+    assert advice.action == "measure more"
+    assert "read it again with quasi-peak" in advice.reason
+
+
+def test_a_peak_reading_far_over_the_line_is_to_be_fixed_unless_quasi_peak_is_lower():
+    advice = advise_variant("x", [standing("over", -14.0, detector="peak")])
+    assert advice.action == "fix first"
+    assert "unless a quasi-peak reading there is lower" in advice.reason
 
 
 def test_a_line_that_is_only_compared_as_well_weighs_nothing():

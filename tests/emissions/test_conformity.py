@@ -17,9 +17,9 @@ from linkbudget.emissions.limits import line
 from linkbudget.emissions.scan import Scan, ScanRecord, Trace
 from linkbudget.emissions.uncertainty import measurement_uncertainty
 
-RADIATED = ScanRecord("enclosure", "antenna", "peak", 120e3, distance_m=3.0)
-ABOVE_1_GHZ = ScanRecord("enclosure", "antenna", "peak", 1e6, distance_m=3.0)
-MAINS = ScanRecord("AC mains", "line-impedance network", "peak", 9e3)
+RADIATED = ScanRecord("enclosure", "antenna", "peak", 120e3, distance_m=3.0, polarisation="both")
+ABOVE_1_GHZ = dataclasses.replace(RADIATED, bandwidth_hz=1e6)
+MAINS = ScanRecord("AC mains", "line-impedance network", "peak", 9e3, conductor="both")
 QP_3M = line("cispr32-b-radiated-3m-quasi-peak")
 RADIO = OwnTransmitter("radio", 2.4e9, 2.4835e9, 2e6)
 
@@ -155,9 +155,11 @@ def test_a_sweep_that_only_touches_a_line_is_not_compared(low, high):
         (_with(RADIATED, bandwidth_hz=9e3), 200_001, "up to 22 dB too low"),
         (_with(RADIATED, bandwidth_hz=1e6), 20_001, "up to 18 dB too high"),
         (RADIATED, 1001, "step of 970 kHz is larger than the bandwidth of 120 kHz"),
-        (RADIATED, 101, "single readings"),
-        (RADIATED, 20_001, "no polarisation is stated"),
-        (MAINS, 20_001, "no conductor is stated"),
+        (RADIATED, 1001, "nothing between the points is covered"),
+        (_with(RADIATED, swept=True), 1001, "the highest level of its step, as stated"),
+        (_with(RADIATED, step_hz=10e3), 20_001, "a step of 10 kHz is stated"),
+        (_with(RADIATED, polarisation=""), 20_001, "no polarisation is stated"),
+        (_with(MAINS, conductor=""), 20_001, "no conductor is stated"),
     ],
 )
 def test_what_weakens_the_comparison_is_told(record, points, note):
@@ -208,7 +210,7 @@ def test_assumed_uncertainty(line_id, expected_db):
 
 @pytest.mark.parametrize("bad", [-1.0, float("nan"), float("inf")])
 def test_an_impossible_uncertainty_is_refused(bad):
-    with pytest.raises(InputError, match="zero or more dB"):
+    with pytest.raises(InputError, match="more than 0 dB"):
         measurement_uncertainty(QP_3M, bad)
 
 
@@ -245,7 +247,7 @@ def test_a_scan_at_10_m_takes_the_10_m_line():
 
 
 def test_with_both_distances_the_second_is_compared_but_not_required():
-    rows = {row.line.line_id: row for row in _required(distances=(10.0, 3.0))}
+    rows = {row.line.line_id: row for row in _required(distances=(3.0, 10.0))}
     assert rows["cispr32-b-radiated-3m-quasi-peak"].required
     ten = rows["cispr32-b-radiated-10m-quasi-peak"]
     assert (ten.applies, ten.required) == (True, False)

@@ -9,7 +9,9 @@ BANDWIDTH = 120e3
 
 
 def _gaps(f, low=30e6, high=1e9, bandwidth=BANDWIDTH):
-    return without([(low, high)], covered_ranges(np.asarray(f, dtype=float), bandwidth))
+    """Gaps of a sweep that kept the highest level of each step."""
+    covered = covered_ranges(np.asarray(f, dtype=float), bandwidth, swept=True)
+    return without([(low, high)], covered)
 
 
 @pytest.mark.parametrize(
@@ -20,9 +22,8 @@ def _gaps(f, low=30e6, high=1e9, bandwidth=BANDWIDTH):
         np.linspace(30.4e6, 999.6e6, 1001),  # ends half a step inside the range
         np.concatenate([np.arange(30e6, 300e6, 10e3), np.arange(300e6, 1000.1e6, 100e3)]),
         np.concatenate([np.arange(30e6, 300e6, 200e3), np.arange(300e6, 1000.1e6, 2e3)]),
-        np.linspace(30e6, 1e9, 1001)[np.r_[0:300, 301:1001]],  # one point is missing
     ],
-    ids=["linear", "logarithmic", "inset", "coarser above", "finer above", "one blank"],
+    ids=["linear", "logarithmic", "inset", "coarser above", "finer above"],
 )
 def test_a_whole_sweep_has_no_gap(sweep):
     assert _gaps(sweep) == ()
@@ -52,17 +53,41 @@ def test_a_hole_smaller_than_the_bandwidth_hides_nothing():
     f = np.arange(30e6, 1e9 + 1, 10e3)
     kept = (f < 200e6) | (f > 200.1e6)
     assert _gaps(f[kept]) == ()
+    assert without([(30e6, 1e9)], covered_ranges(f[kept], BANDWIDTH)) == ()
     assert len(_gaps(f[kept], bandwidth=9e3)) == 1
 
 
 def test_missing_ends_are_gaps():
     f = np.linspace(40e6, 900e6, 10_001)
-    assert in_words(_gaps(f)) == "30 MHz to 39.914 MHz, 900.086 MHz to 1 GHz"
+    # a sweep reaches half of its 120 kHz bandwidth beyond its ends
+    assert in_words(_gaps(f)) == "30 MHz to 39.94 MHz, 900.06 MHz to 1 GHz"
 
 
 def test_a_hole_beside_the_very_first_point_is_found():
     f = np.concatenate([[30e6], np.arange(100e6, 1e9 + 1, 50e3)])
     assert len(_gaps(f)) == 1
+
+
+def test_a_step_beyond_the_bandwidth_covers_nothing_between_unless_swept():
+    f = np.arange(30e6, 1e9 + 1, 1e6)
+    lone = covered_ranges(f, BANDWIDTH)
+    assert len(lone) == f.size
+    assert lone[1] == pytest.approx((30.94e6, 31.06e6))
+    ((low, high),) = covered_ranges(f, BANDWIDTH, swept=True)
+    assert (low, high) == pytest.approx((29.5e6, 1000.5e6))
+
+
+def test_one_missing_level_of_a_coarse_sweep_is_a_gap():
+    f = np.linspace(30e6, 1e9, 1001)
+    ((low, high),) = _gaps(np.delete(f, 300))
+    assert low == pytest.approx(f[299] + 485e3)  # half of the 970 kHz step
+    assert high == pytest.approx(f[301] - 485e3)
+
+
+def test_nothing_before_the_first_point_is_covered():
+    f = np.arange(32e6, 1e9 + 1, 2e6)
+    for swept in (False, True):
+        assert covered_ranges(f, BANDWIDTH, swept=swept)[0][0] >= 31e6
 
 
 def test_points_far_apart_are_single_readings():

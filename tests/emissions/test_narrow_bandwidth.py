@@ -15,6 +15,7 @@ def _standing(level_db, bandwidth_hz):
         detector="peak",
         bandwidth_hz=bandwidth_hz,
         distance_m=3.0,
+        polarisation="both",
     )
     rows = required_lines("CISPR 32", "B", "none", 1e9, scanned_distances_m=[3.0])
     return standings([Scan("bench", trace, record)], rows)[0]

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from linkbudget.report.figures import budget_figure, label, level_figure
+from linkbudget.report.figures import budget_figure, label
+from linkbudget.report.level_figures import level_figure
 from linkbudget.report.scan_figures import highest_per_step, scan_figure
 from linkbudget.report.scan_groups import MOST_PEAK_MARKS, marked_peaks, scan_groups
 
@@ -77,6 +78,40 @@ def test_reach_is_marked_where_the_curve_meets_the_needed_level(study):
     curve = _trace(level_figure(link), "with metal")
     at_reach = np.interp(np.log10(mark.x[0]), np.log10(curve.x), curve.y)
     assert at_reach == pytest.approx(-74.0, abs=2.0)  # the sample's curve has its own metal term
+
+
+def test_beyond_free_space_the_curve_is_thin_the_ground_shaded_and_the_reach_a_bound(study):
+    link = replace(study.links[0], free_space_to_m=16.0)
+    figure = level_figure(link)
+    thick, thin = (
+        _trace(figure, "without metal"),
+        _trace(figure, "without metal, beyond free space"),
+    )
+    assert max(thick.x) <= 16.0 < max(thin.x) == 200.0  # the sample's curve ends at 200 m
+    assert thin.x[0] == thick.x[-1]
+    assert thin.line.width < thick.line.width
+    assert thin.legendgroup == thick.legendgroup
+    assert any(
+        shape.x0 == 16.0 and shape.x1 == pytest.approx(200.0) for shape in figure.layout.shapes
+    )
+    assert "≤" in _trace(figure, "without metal, reach").text[0]
+    assert "≤" not in _trace(figure, "with metal, reach").text[0]
+    names = [trace.name for trace in level_figure(study.links[0]).data]
+    assert not any("beyond" in name for name in names)
+
+
+def test_the_band_is_named_for_what_it_holds(study):
+    assert _trace(level_figure(study.links[0]), "spread of the metal alone").fill == "toself"
+
+
+def test_scans_without_a_line_share_a_figure_by_set_up(study):
+    bare = tuple(replace(scan, against=()) for scan in study.emissions.scans)
+    groups = scan_groups(replace(study.emissions, scans=bare))
+    assert [(group.title, len(group.scans)) for group in groups] == [
+        ("Radiated at 3 m, 30 MHz to 1 GHz: no line is drawn", 4),
+        ("Radiated at 3 m, 1 to 5.2 GHz: no line is drawn", 2),
+        ("AC mains, 150 kHz to 30 MHz: no line is drawn", 2),
+    ]
 
 
 def test_a_link_without_metal_has_one_stair_and_no_band(study):

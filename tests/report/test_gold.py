@@ -67,7 +67,7 @@ def small():
     )
     paths = (
         PathLoss("round the edge", _db(12.0, 8.0, 15.0)),
-        PathLoss("through the sheet", _db(200.0), "at least"),
+        PathLoss("through the sheet", _db(200.0), "the metal alone: at least 200 dB"),
     )
     link = VariantLink(
         "metal lid",
@@ -76,11 +76,21 @@ def small():
         2.44e9,
         10.0,
         0.99,
-        comparison,
-        MetalEffect("above", _db(0.5), paths, "round the edge", loss, _db(3.0), ("Closed forms.",)),
-        FadeAllowances("rayleigh", _db(20.0), _db(14.0)),
-        LevelCurve(np.array([1.0, 10.0]), np.array([-36.0, -56.0]), None, None, None),
-        ("The far end stands above the lid.",),
+        comparison=comparison,
+        metal=MetalEffect(
+            "above",
+            _db(0.5),
+            paths,
+            "round the edge",
+            loss,
+            _db(3.0),
+            ("Closed forms.",),
+            scatter=_db(0.0, -5.0, 6.0),
+        ),
+        fading=FadeAllowances("rayleigh", _db(20.0), _db(14.0)),
+        curve=LevelCurve(np.array([1.0, 10.0]), np.array([-36.0, -56.0]), None, None, None),
+        notes=("The far end stands above the lid.",),
+        free_space_to_m=33.0,
     )
     return StudyResult(
         scenario_file="small.toml",

@@ -113,6 +113,30 @@ def test_numbers_that_are_not_finite_are_null_with_a_reason(study):
     assert kept["curve"]["with_dbm_reason"] == "2 of 3 values are not finite"
 
 
+def test_a_variant_without_a_radio_has_no_zeros_but_a_reason(data):
+    wired = data["links"][2]
+    for name in ("frequency_hz", "wanted_distance_m", "reliability"):
+        assert (wired[name], wired[f"{name}_reason"]) == (None, "This variant has no radio.")
+    assert "frequency_hz_reason" not in data["links"][0]
+    assert data["links"][0]["wanted_distance_m"] == 15.0
+
+
+def test_where_free_space_ends_is_told_or_null(study, data):
+    link = data["links"][0]
+    assert (link["free_space_to_m"], link["free_space_to_m_reason"]) == (None, "not known")
+    known = replace(study.links[0], free_space_to_m=16.0)
+    kept = _load(to_json(replace(study, links=(known,))))["links"][0]
+    assert kept["free_space_to_m"] == 16.0
+    assert kept["comparison"]["reach_without"]["at_most"] is True
+    assert kept["comparison"]["reach_with"]["at_most"] is False
+
+
+def test_a_floor_says_that_it_is_one(data):
+    paths = {path["name"]: path["loss"] for path in data["links"][0]["metal"]["paths"]}
+    assert paths["through the sheet"]["coverage"] == "at least"
+    assert paths["round the edge"]["coverage"] != "at least"
+
+
 def test_keys_keep_their_order(study):
     assert to_json(study) == to_json(study)
     assert list(record(study)["links"][0])[:3] == ["variant", "radio", "absent_because"]

@@ -8,6 +8,7 @@ import pytest
 
 from linkbudget.emissions.limits import lines
 from linkbudget.report import terminal
+from linkbudget.results import VariantLink
 
 SUMMARIES = (
     terminal.summary,
@@ -47,10 +48,12 @@ def test_the_summary_holds_every_part(study):
     for part in (
         "Desktop label printer (label-printer.toml)",
         "Link, aluminium lid, 2.4 GHz radio, 1 Mbit/s",
-        "Yes: the metal costs the 15 m that you want.",
+        "Does the metal cost the range? Not the metal alone: 15 m is too close to call",
         "CISPR 32 class B, plastic lid",
-        "Nearest: 1.8 dB over the line at 48.007 MHz",
-        "Book the lab? Fix first",
+        "1.8 dB over the line. Nearest at 48.007 MHz, on the line radiated, 3 m",
+        "5.2 to 6 GHz and AC mains (average, 254 to 528 kHz) are not measured in full.",
+        "1 to 6 GHz is not measured",
+        "Book the lab? Measure more",
         "This speaks of emissions only.",
         "Not stated: 2 assumed, 1 typical",
         "bond it to earth",
@@ -70,8 +73,10 @@ def test_the_budget_lists_every_line_with_its_kind(study):
 
 def test_the_metal_is_shown_path_by_path(study):
     text = terminal.enclosure_summary(study)
-    for path in study.links[0].metal.paths:
-        assert re.search(rf"^  {path.name} +[\d.-]+ +[\d.-]+ +[\d.-]+  \w+$", text, re.M)
+    for row in ("round the edge", "detuning of the antenna", "total, far end above", "scatter of"):
+        assert re.search(rf"^  {row}[a-z ]*? +[\d.-]+ +[\d.-]+ +[\d.-]+  \w+$", text, re.M)
+    assert re.search(r"^  through the sheet +> 200 +computed$", text, re.M)
+    assert re.search(r"^  Largest rise of peak gain: [\d.]+ dB", text, re.M)
     assert "Most of what still gets through goes round the edge." in text
     assert "No metal is described." in text
 
@@ -89,6 +94,31 @@ def test_a_family_without_lines_is_told(study):
     silent = replace(study.emissions, no_line_because="The lines of CISPR 14-1 are not held.")
     text = terminal.emissions_summary(replace(study, emissions=silent))
     assert "The lines of CISPR 14-1 are not held." in text
+
+
+def test_scans_without_a_line_tell_their_highest_levels(study):
+    bare = tuple(replace(scan, against=()) for scan in study.emissions.scans)
+    silent = replace(study.emissions, no_line_because="None held.", variants=(), scans=bare)
+    brief = _flat(terminal.summary(replace(study, emissions=silent)))
+    assert "- above 1 GHz, H: 91.6 dBuV/m at 2.4398 GHz; 57.7 dBuV/m at 4.8798 GHz" in brief
+    full = _flat(terminal.emissions_summary(replace(study, emissions=silent)))
+    assert "highest, corrected: 91.6 dBuV/m at 2.4398 GHz" in full
+
+
+def test_a_refused_link_is_told_with_its_reason(study):
+    refused = VariantLink("boxed", "2.4 GHz radio", "the box is closed; state its openings")
+    for make in (terminal.summary, terminal.link_summary, terminal.enclosure_summary):
+        text = _flat(make(replace(study, links=(refused,))))
+        assert "Refused: this link cannot be judged as it stands." in text
+        assert "The box is closed; state its openings." in text
+
+
+def test_option_names_are_printed_and_an_absent_key_is_not_asked_for(study):
+    option = replace(study.unstated[0], key="--polarisation")
+    nameless = replace(study.unstated[1], key="")
+    text = _flat(terminal.summary(replace(study, unstated=(option, nameless))))
+    assert "say it in --polarisation" in text
+    assert text.count("say it in") == 1
 
 
 def test_every_limit_value_comes_with_its_source():

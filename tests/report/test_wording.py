@@ -1,80 +1,11 @@
-"""Plain words: every headline, and text that cannot harm a terminal."""
+"""Plain words: numbers, bounds, and text that cannot harm a terminal."""
 
 import math
-from dataclasses import replace
 
 import pytest
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.report import wording
-
-
-def _with_margins(study, without, with_metal):
-    """The lidded variant's link with other margins (value, low, high) [dB]."""
-    link = study.links[0]
-    found = link.comparison
-
-    def margin(budget, triple):
-        value, low, high = triple
-        return replace(budget, margin=Quantity(value, "dB", "computed", low, high))
-
-    return replace(
-        link,
-        comparison=replace(
-            found,
-            without=margin(found.without, without),
-            with_metal=margin(found.with_metal, with_metal),
-        ),
-    )
-
-
-REACHED, OPEN, DOUBTFUL, MISSED = (9, 2, 15), (3, -4, 9), (-3, -9, 4), (-8, -14, -1)
-
-
-@pytest.mark.parametrize(
-    ("without", "with_metal", "headline"),
-    [
-        (REACHED, REACHED, "No: 15 m still works under the metal"),
-        (REACHED, OPEN, "Too close to call at 15 m"),
-        (REACHED, MISSED, "Yes: the metal costs the 15 m that you want"),
-        (OPEN, MISSED, "Yes: the metal costs the 15 m that you want"),
-        (DOUBTFUL, MISSED, "15 m is doubtful without the metal and out of reach with it"),
-        (MISSED, MISSED, "15 m is out of reach, with the metal or without it"),
-        (MISSED, REACHED, "No: 15 m still works under the metal"),  # it adds gain on its lit side
-        (MISSED, OPEN, "Too close to call at 15 m"),
-    ],
-)
-def test_headline_follows_the_bands_of_the_margins(study, without, with_metal, headline):
-    assert wording.range_headline(_with_margins(study, without, with_metal)) == headline
-
-
-def test_metal_that_adds_gain_is_told_so(study):
-    link = study.links[0]
-    gain = Quantity(-2.5, "dB", "computed", -4.0, 0.5)
-    better = replace(link, comparison=replace(link.comparison, lost_db=gain))
-    assert "in this direction the metal adds 2.5 dB" in wording.range_sentences(better)[0]
-
-
-def test_no_radio_gives_the_stated_reason(study):
-    assert wording.range_headline(study.links[2]) == "No radio link to judge"
-    assert wording.range_sentences(study.links[2]) == ("This variant has no radio.",)
-
-
-def test_missing_decibels_are_not_called_left_over(study):
-    short = wording.range_sentences(_with_margins(study, REACHED, MISSED))[1]
-    assert short == "At 15 m, in 99 % of cases, 8.0 dB is missing (band -14.0 to -1.0 dB)."
-
-
-def test_an_unread_average_line_is_not_the_nearest(study):
-    standings = study.emissions.variants[0].standings
-    unread = [
-        s
-        for s in standings
-        if s.standing == "not measured" and s.worst and s.worst.worst_margin.value < 0
-    ]
-    assert unread, "the sample holds a peak scan over an average line"
-    assert wording.nearest(unread) is None
-    assert wording.nearest(standings).standing == "over"
 
 
 @pytest.mark.parametrize(
@@ -91,3 +22,33 @@ def test_control_characters_and_directions_are_taken_out():
 def test_typesetting_leaves_words_alone():
     assert wording.typeset("quasi-peak 3-1 class-B") == "quasi-peak 3-1 class-B"
     assert wording.typeset("(-3.5 dBuV/m)") == "(−3.5\u00a0dBµV/m)"
+
+
+def test_a_bound_is_printed_as_one():
+    floor = Quantity(200.0, "dB", "computed", 200.0, 200.0, coverage="at least")
+    assert wording.amount(floor) == "> 200 dB"
+    assert wording.band(floor) == ""
+    ceiling = Quantity(427.0, "m", "computed", 193.0, 606.0, coverage="at most")
+    assert wording.amount(ceiling) == "at most 427 m"
+    assert wording.band(ceiling) == "193 to 606 m"
+
+
+@pytest.mark.parametrize(
+    ("name", "detector", "text"),
+    [
+        ("mains, line", "average", "mains, line, average"),
+        ("mains, line, peak", "peak", "mains, line, peak"),
+        ("Peak of the lid", "peak", "Peak of the lid"),
+        ("mains, quasi-peak", "peak", "mains, quasi-peak, peak"),
+        ("own room", None, "own room"),
+    ],
+)
+def test_a_detector_is_named_once(name, detector, text):
+    assert wording.with_detector(name, detector) == text
+
+
+@pytest.mark.parametrize(
+    ("parts", "text"), [(["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")]
+)
+def test_parts_are_listed_as_in_a_sentence(parts, text):
+    assert wording.listed(parts) == text

@@ -34,8 +34,9 @@
   const squeezed = (layout) => {
     const axis = layout.xaxis;
     layout.font.size = 11;
-    if (axis.tickvals && axis.tickvals.length > 6) {
-      const round = axis.tickvals.map((at) => /^[125]/.test(at.toExponential()));
+    for (const [most, leading] of [[6, /^[125]/], [8, /^[15]/]]) {
+      if (!axis.tickvals || axis.tickvals.length <= most) continue;
+      const round = axis.tickvals.map((at) => leading.test(at.toExponential()));
       axis.ticktext = axis.ticktext.filter((_, at) => round[at]);
       axis.tickvals = axis.tickvals.filter((_, at) => round[at]);
     }
@@ -48,10 +49,11 @@
     const width = printing ? printed_px : box.clientWidth;
     const layout = coloured(drawing.layout, swap);
     const data = coloured(drawing.data, swap);
-    for (const trace of hidden.get(box.dataset.drawing) || []) data[trace].visible = false;
+    const away = [...hidden.get(box.dataset.drawing) || []].map((at) => data[at].legendgroup || data[at].name);
+    for (const trace of data) if (away.includes(trace.legendgroup || trace.name)) trace.visible = false;
     layout.width = width;
     if (printing) { // two figures on a page
-      layout.height = Math.round(layout.height * 0.71);
+      layout.height = Math.round(layout.height * 0.66);
       layout.font.size = 10;
     }
     box.style.height = `${layout.height}px`;

@@ -1,0 +1,171 @@
+"""Does the metal cost the range? Every headline, what is left, and where free space ends."""
+
+from dataclasses import replace
+
+import pytest
+
+from linkbudget.core.quantity import Quantity
+from linkbudget.report.range_answer import is_refused, range_headline, range_sentences
+from linkbudget.results import VariantLink
+
+REACHED, OPEN, DOUBTFUL, MISSED = (9, 2, 15), (3, -4, 9), (-3, -9, 4), (-8, -14, -1)
+
+
+def _with_margins(study, without, with_metal):
+    """The lidded variant's link with other margins (value, low, high) [dB]."""
+    link = study.links[0]
+    found = link.comparison
+
+    def margin(budget, triple):
+        value, low, high = triple
+        return replace(budget, margin=Quantity(value, "dB", "computed", low, high))
+
+    return replace(
+        link,
+        comparison=replace(
+            found,
+            without=margin(found.without, without),
+            with_metal=margin(found.with_metal, with_metal),
+        ),
+    )
+
+
+def _with_reaches(link, without_m, with_m):
+    found = link.comparison
+
+    def reach(one, value_m):
+        return replace(one, distance=Quantity(value_m, "m", "computed"))
+
+    return replace(
+        link,
+        comparison=replace(
+            found,
+            reach_without=reach(found.reach_without, without_m),
+            reach_with=reach(found.reach_with, with_m),
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("without", "with_metal", "headline"),
+    [
+        (REACHED, OPEN, "Perhaps: 15 m works without the metal and is too close to call with it"),
+        (REACHED, MISSED, "Yes: the metal costs the 15 m that you want"),
+        (OPEN, REACHED, "No: 15 m works with the metal and is too close to call without it"),
+        (OPEN, OPEN, "Too close to call at 15 m, with the metal and without it"),
+        (OPEN, DOUBTFUL, "Too close to call at 15 m, with the metal and without it"),
+        (
+            OPEN,
+            MISSED,
+            "Not the metal alone: 15 m is too close to call without it and out of reach with it",
+        ),
+        (
+            DOUBTFUL,
+            MISSED,
+            "Not the metal alone: 15 m is too close to call without it and out of reach with it",
+        ),
+        (MISSED, MISSED, "Not the metal: 15 m is out of reach without it and with it"),
+        (MISSED, REACHED, "No: 15 m works with the metal and is out of reach without it"),
+        (
+            MISSED,
+            OPEN,
+            "No: 15 m is out of reach without the metal and too close to call with it",
+        ),
+    ],
+)
+def test_headline_follows_the_bands_of_the_margins(study, without, with_metal, headline):
+    assert range_headline(_with_margins(study, without, with_metal)) == headline
+
+
+@pytest.mark.parametrize(
+    ("without_m", "with_m", "change"),
+    [
+        (84.0, 42.0, "but the reach falls from 84 m to 42 m"),
+        (42.0, 84.0, "and the reach grows from 42 m to 84 m"),
+        (42.0, 42.2, "and the reach stays 42 m"),
+    ],
+)
+def test_a_distance_that_still_works_tells_what_becomes_of_the_reach(
+    study, without_m, with_m, change
+):
+    link = _with_reaches(_with_margins(study, REACHED, REACHED), without_m, with_m)
+    assert range_headline(link) == f"No: 15 m still works, {change}"
+
+
+@pytest.mark.parametrize(
+    ("without", "words"), [(REACHED, "works"), (OPEN, "is too close to call"), (MISSED, "is out")]
+)
+def test_without_metal_nothing_is_blamed_on_it(study, without, words):
+    link = _with_margins(study, without, without)
+    bare = replace(link, comparison=replace(link.comparison, with_metal=None))
+    assert range_headline(bare).startswith(f"No metal is described; 15 m {words}")
+
+
+def test_metal_that_adds_gain_is_told_so(study):
+    link = study.links[0]
+    gain = Quantity(-2.5, "dB", "computed", -4.0, 0.5)
+    better = replace(link, comparison=replace(link.comparison, lost_db=gain))
+    assert "in this direction the metal adds 2.5 dB" in range_sentences(better)[0]
+
+
+def test_no_radio_gives_the_stated_reason(study):
+    assert range_headline(study.links[2]) == "No radio link to judge"
+    assert range_sentences(study.links[2]) == ("This variant has no radio.",)
+    assert not is_refused(study.links[2])
+
+
+def test_a_refused_link_says_so_and_how_to_mend_it():
+    closed = VariantLink("boxed", "2.4 GHz radio", "a closed box; state [[metal.openings]]")
+    assert is_refused(closed)
+    assert range_headline(closed) == "Refused: this link cannot be judged as it stands"
+    assert range_sentences(closed) == ("A closed box; state [[metal.openings]].",)
+
+
+@pytest.mark.parametrize(
+    ("margin", "told"),
+    [
+        (MISSED, "To work at 15 m in 99 % of cases it lacks 8.0 dB (14.0 to 1.0)."),
+        (REACHED, "At 15 m in 99 % of cases it has 9.0 dB to spare (2.0 to 15.0)."),
+        (
+            DOUBTFUL,
+            "To work at 15 m in 99 % of cases it lacks 3.0 dB (from 9.0 lacking to 4.0 to spare).",
+        ),
+        (
+            (0.04, -2, 3),
+            "At 15 m in 99 % of cases nothing is left and nothing is missing"
+            " (from 2.0 lacking to 3.0 to spare).",
+        ),
+        ((-2, None, None), "To work at 15 m in 99 % of cases it lacks 2.0 dB."),
+    ],
+)
+def test_what_is_left_stands_on_the_side_that_it_means(study, margin, told):
+    assert range_sentences(_with_margins(study, REACHED, margin))[1] == told
+
+
+@pytest.mark.parametrize("margins", [REACHED, OPEN, MISSED])
+def test_beyond_free_space_nothing_is_called_reached(study, margins):
+    link = replace(_with_margins(study, margins, margins), free_space_to_m=14.9)
+    assert range_headline(link) == "Free space alone cannot say at 15 m"
+    told = range_sentences(link)
+    assert told[1].startswith("By free space alone, ")
+    assert told[2] == (
+        "Over open ground the level falls faster from about 15 m on, where free space alone no"
+        " longer holds."
+    )
+
+
+def test_a_reach_beyond_free_space_is_told_as_at_most(study):
+    link = _with_reaches(_with_margins(study, REACHED, REACHED), 427.0, 30.0)
+    told = range_sentences(replace(link, free_space_to_m=33.0))
+    assert told[0].startswith("It reaches about 30 m with the metal and at most 427 m without it")
+    assert "falls faster from about 33 m on" in told[2]
+    headline = range_headline(replace(link, free_space_to_m=33.0))
+    assert headline == "No: 15 m still works, but the reach falls from at most 427 m to 30 m"
+
+
+def test_within_free_space_nothing_is_said_of_the_ground(study):
+    link = _with_reaches(_with_margins(study, REACHED, REACHED), 32.0, 16.0)
+    near = range_sentences(replace(link, free_space_to_m=33.0))
+    unknown = range_sentences(link)
+    assert near == unknown
+    assert not any("ground" in sentence for sentence in near)
