@@ -171,7 +171,6 @@ def _environment() -> Environment:
         "scans_headline": scans_answer.scans_headline,
         "scans_sentences": scans_answer.scans_sentences,
         "state": scans_answer.state,
-        "reason": scans_answer.reason,
         "with_detector": wording.with_detector,
         "clean": wording.plain,
         "breakable": _breakable,

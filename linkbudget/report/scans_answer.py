@@ -13,7 +13,6 @@ from linkbudget.report.wording import (
     line_name,
     listed,
     span,
-    with_detector,
 )
 
 if TYPE_CHECKING:
@@ -94,15 +93,6 @@ def state(standing: LineStanding) -> str:
     """Say in words where the scan of a line stands."""
     part = " in full" if standing.standing == "not measured" else ""
     return STANDING_WORDS[standing.standing] + part
-
-
-def reason(standing: LineStanding) -> str:
-    """Return why a line stands where it does, the deciding scan named with its detector once."""
-    worst = standing.worst
-    if worst is None:
-        return standing.reason
-    named = f"{worst.scan}, {worst.detector}"
-    return standing.reason.replace(named, with_detector(worst.scan, worst.detector))
 
 
 def unmeasured(standings: Iterable[LineStanding]) -> str:

@@ -241,7 +241,7 @@ def _reasons(standings: Sequence[LineStanding]) -> list[str]:
 
 
 def _reason(standing: LineStanding) -> list[str]:
-    words, reason = wording.STANDING_WORDS[standing.standing], scans_answer.reason(standing)
+    words, reason = wording.STANDING_WORDS[standing.standing], standing.reason
     told = reason if reason.startswith(words) else f"{words}; {reason}"
     if standing.worst is not None:
         uncertainty = standing.uncertainty

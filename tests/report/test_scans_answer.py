@@ -7,7 +7,6 @@ import pytest
 from linkbudget.report.scans_answer import (
     counted,
     nearest,
-    reason,
     scans_headline,
     scans_sentences,
     state,
@@ -100,11 +99,3 @@ def test_counts_and_states_read_as_words(by_line):
     assert counted((away, away)) == "2 do not apply"
     assert state(_as(line, "not measured")) == "not measured in full"
     assert state(_as(line, "inside")) == "inside the uncertainty"
-
-
-def test_a_reason_names_the_detector_once(by_line):
-    line = by_line["cispr32-b-mains-quasi-peak"]
-    worst = replace(line.worst, scan="mains, line, peak")
-    told = replace(line, worst=worst, reason="9.1 dB below at 1 MHz (mains, line, peak, peak); so")
-    assert reason(told) == "9.1 dB below at 1 MHz (mains, line, peak); so"
-    assert reason(line) == line.reason

@@ -108,7 +108,7 @@ def test_a_family_without_held_lines_draws_none(bent):
 def test_what_nobody_said_is_listed_and_ranked(printer):
     moves = [row.moves_db or 0.0 for row in printer.unstated]
     assert moves == sorted(moves, reverse=True)
-    assert {"polarisation loss", "mismatch loss (far end)"} <= {r.what for r in printer.unstated}
+    assert {"cable loss (product)", "mismatch loss (far end)"} <= {r.what for r in printer.unstated}
 
 
 def test_safety_and_sources_are_always_told(printer, cue_light):
