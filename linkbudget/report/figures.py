@@ -79,7 +79,7 @@ def canvas(height: int, x_axis: dict[str, Any], y_axis: dict[str, Any]) -> Figur
             "plot_bgcolor": "rgba(0,0,0,0)",
             "font": {"family": _FONT, "size": 12, "color": light("ink")},
             "margin": {"l": 8, "r": 16, "t": 28, "b": 8},
-            "showlegend": False,  # the page draws its own, which the keyboard reaches
+            "showlegend": False,  # the page draws its own, which the tab key reaches
             "hoverlabel": {"bgcolor": light("panel"), "font": {"color": light("ink")}},
             "dragmode": False,
             "xaxis": axis | x_axis,

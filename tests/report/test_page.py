@@ -190,7 +190,7 @@ def test_no_word_of_a_verdict(page):
     assert VERDICT.search(page.text) is None
 
 
-def test_tables_can_be_reached_and_scrolled_by_keyboard(page):
+def test_tables_can_be_reached_and_scrolled_without_a_mouse(page):
     regions = [a for _, a in page.elements if a.get("class") == "scroll"]
     ids = {a["id"] for _, a in page.elements if "id" in a}
     assert regions
