@@ -13,6 +13,11 @@ from linkbudget.decision.booking import Advice
 from linkbudget.emissions.conformity import LineStanding, ScanAgainstLine, SetApart
 from linkbudget.emissions.limits import LimitLine
 from linkbudget.emissions.scan import Reading, ScanRecord
+from linkbudget.enclosure.box_report import BoxReport
+from linkbudget.enclosure.changes import Change
+from linkbudget.enclosure.fullwave import FieldComparison
+from linkbudget.enclosure.geometry import Box, Scene
+from linkbudget.enclosure.measured import MeasuredMetal
 from linkbudget.enclosure.paths import MetalEffect
 from linkbudget.link.reach import LinkComparison
 
@@ -110,6 +115,19 @@ class VariantLink:
     fading : FadeAllowances or None
     curve : LevelCurve or None
     notes : tuple of str
+    scene : Scene, Box or None
+        What stands in the drawing.
+    fields : FieldComparison or None
+        The antenna with the metal and without, as solved; None where closed forms answer.
+    fields_absent : str
+        Why they do, and what would sharpen the answer.
+    box : BoxReport or None
+    measured : MeasuredMetal or None
+        The pair of measurements that replaces the estimate.
+    changes : tuple of Change
+        What would help, best first.
+    changes_reach : tuple of Quantity
+        What each of them adds to the reach with the metal [m], in the same order.
     """
 
     variant: str
@@ -124,6 +142,13 @@ class VariantLink:
     fading: FadeAllowances | None = None
     curve: LevelCurve | None = None
     notes: tuple[str, ...] = ()
+    scene: Scene | Box | None = None
+    fields: FieldComparison | None = None
+    fields_absent: str = ""
+    box: BoxReport | None = None
+    measured: MeasuredMetal | None = None
+    changes: tuple[Change, ...] = ()
+    changes_reach: tuple[Quantity, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

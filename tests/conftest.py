@@ -16,6 +16,14 @@ settings.load_profile("house")
 TABLE = Path(__file__).parent.parent / "docs" / "validation.md"
 
 
+@pytest.fixture(scope="session", autouse=True)
+def _own_cache(tmp_path_factory):
+    """Keep the field solver's answers of one run together, and out of the user's cache."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LINKBUDGET_CACHE", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
 class Printed:
     """A number as somebody printed it: equal to whatever rounds to it."""
 

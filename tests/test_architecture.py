@@ -42,7 +42,12 @@ ROOMS: dict[str, set[str]] = {
 # Library -> the only modules (prefixes) that may import it.
 DOORS: dict[str, tuple[str, ...]] = {
     "skrf": ("linkbudget.physics.touchstone", "linkbudget.physics.sheets"),
-    "scipy": ("linkbudget.physics", "linkbudget.emissions.peaks"),
+    "scipy": (
+        "linkbudget.physics",
+        "linkbudget.enclosure.leaks",
+        "linkbudget.enclosure.measured",
+        "linkbudget.emissions.peaks",
+    ),
     "pandas": ("linkbudget.emissions.reader",),
     "pydantic": ("linkbudget.scenario",),
     "pydantic_core": ("linkbudget.scenario",),
@@ -52,6 +57,8 @@ DOORS: dict[str, tuple[str, ...]] = {
     "jinja2": ("linkbudget.report.page",),
     "markupsafe": ("linkbudget.report.page",),
     "typer": ("linkbudget.cli",),
+    "platformdirs": ("linkbudget.enclosure.fullwave.cache",),
+    "PyNEC": ("linkbudget.enclosure.fullwave",),
 }
 EVERYWHERE = {"numpy"}  # but not on the way to --help, see below
 

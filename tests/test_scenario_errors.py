@@ -71,12 +71,11 @@ EXPECTED = """\
 20: metal.length: found no key "length"; expected length = "200 mm" (Longer side of the metal)
 20: metal.thickness: found no key "thickness"; expected thickness = "1.5 mm" (Thickness of the sheet
 20: metal.antenna_depth: found no key "antenna_depth"; expected antenna_depth = "12 mm" (From the sh
-20: metal.antenna_to_edge: found no key "antenna_to_edge"; expected antenna_to_edge = "25 mm" (From
 22: metal.material: found 'aluminum'; expected a metal: "aluminium", "aluminium alloy sheet", "alumi
 23: metal.skirt: found the unknown key 'skirt'; expected one of material, conductivity, relative_per
 24: metal.width: found '0 mm'; expected a length greater than zero, such as "120 mm"
 25: metal.openings[1].diameter: found no key "diameter"; expected diameter = "5 mm" (Diameter of the
-27: metal.openings[1].length: found the unknown key 'length'; expected one of shape, diameter, count
+27: metal.openings[1].length: found the unknown key 'length'; expected one of count, wall, along, at
 29: room.kind: found 'office'; expected "open air", the only room with a model so far. Write kind =
 30: goal.distance: found no key "distance"; expected distance = "10 m" (Distance that the link must
 31: goal.reliability: found '100 %'; expected 50 % to 99.999 %, such as "99 %"

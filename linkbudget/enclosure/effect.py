@@ -84,18 +84,26 @@ class MetalEffect:
 
     @property
     def way_out(self) -> Quantity:
-        """Loss after the antenna's port toward one direction [dB]: the total less the detuning.
+        """Loss after the antenna's port, mean of the side [dB]: the total less the detuning.
 
         Its half-bands are such that, combined with those of the detuning as root of squares, they
-        give the band of the total and of the scatter of single directions together.
+        give the band of the total again.
         """
         value = self.total.value - self.detuning.value
         (total_low, total_high), (low, high) = self.total.band, self.detuning.band
         down = _other_leg(self.total.value - total_low, self.detuning.value - low)
         up = _other_leg(total_high - self.total.value, high - self.detuning.value)
-        down, up = math.hypot(down, self.scatter.band[0]), math.hypot(up, self.scatter.band[1])
-        source = f"{self.total.source}; with the scatter of single directions"
-        return replace(self.total, value=value, low=value - down, high=value + up, source=source)
+        return replace(self.total, value=value, low=value - down, high=value + up)
+
+    @property
+    def in_one_direction(self) -> Quantity:
+        """Loss after the antenna's port toward one far end [dB]: the way out, with its scatter."""
+        way_out = self.way_out
+        low, high = way_out.band
+        down = math.hypot(way_out.value - low, self.scatter.band[0])
+        up = math.hypot(high - way_out.value, self.scatter.band[1])
+        source = f"{way_out.source}; with the scatter of single directions"
+        return replace(way_out, low=way_out.value - down, high=way_out.value + up, source=source)
 
 
 def _other_leg(whole: float, leg: float) -> float:

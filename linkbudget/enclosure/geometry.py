@@ -7,6 +7,8 @@ from typing import Literal
 
 FarEnd = Literal["above", "beside", "below", "anywhere"]
 OpeningShape = Literal["slot", "round", "rectangle"]
+Direction = Literal["length", "width", "upright"]
+Wall = Literal["lid", "floor", "front", "back", "left", "right"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,9 @@ class Metal:
 class Opening:
     """A slot or hole in a wall, or several equal ones.
 
+    A gap between lid and body is a slot in the lid or a side: as long as the distance between two
+    fasteners, as wide as the gap, and as many of them as there are such distances.
+
     Parameters
     ----------
     shape : {"slot", "round", "rectangle"}
@@ -43,12 +48,23 @@ class Opening:
         The other dimension, equal to the length for a round hole [m].
     count : int
         How many equal openings there are; in a plate, those within half a wavelength of each other.
+    wall : {"lid", "floor", "front", "back", "left", "right"} or None
+        Of a box: lid and floor are length by width, front and back length by height, left and right
+        width by height; None: nobody said.
+    along : {"length", "width", "upright"} or None
+        The dimension of the box along which the opening is longest; None: nobody said.
+    place_m : tuple of float or None
+        Of its middle from the middle of the wall, along the two dimensions of the wall in the order
+        length, width, upright [m]; None: nobody said.
     """
 
     shape: OpeningShape
     length_m: float
     width_m: float
     count: int = 1
+    wall: Wall | None = None
+    along: Direction | None = None
+    place_m: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +103,13 @@ class Box:
     Parameters
     ----------
     length_m, width_m, height_m, thickness_m : float
-        Inner dimensions and wall [m].
+        Inner dimensions and wall [m]; length and width lie, height stands.
     metal : Metal
     openings : tuple of Opening
+    quality_factor : float or None
+        Of the box with all that is in it, openings closed [1]; None: nobody said.
+    antenna : PlacedAntenna or None
+        Where it stands, from the middle of the lid; None: nobody said.
     """
 
     length_m: float
@@ -98,6 +118,13 @@ class Box:
     thickness_m: float
     metal: Metal
     openings: tuple[Opening, ...] = ()
+    quality_factor: float | None = None
+    antenna: PlacedAntenna | None = None
+
+    @property
+    def sides_m(self) -> tuple[float, float, float]:
+        """Inner length, width and height [m]."""
+        return self.length_m, self.width_m, self.height_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,3 +147,79 @@ class StatedAttenuation:
 
 
 Enclosure = Plate | Box | StatedAttenuation
+
+
+AntennaKind = Literal[
+    "half-wave dipole", "short dipole", "quarter-wave monopole", "inverted-F", "chip"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedAntenna:
+    """The product's antenna as the field solver sees it.
+
+    Parameters
+    ----------
+    kind : AntennaKind
+        A chip antenna is a short dipole whose loss resistance gives its stated efficiency.
+    along : {"length", "width", "upright"}
+        Direction of its radiating part, by the metal's length and width; a monopole or
+        inverted-F over a board runs upright from it or along it.
+    x_m, y_m : float
+        Its middle (a dipole) or its foot (over a board), from the middle of the sheet [m].
+    depth_m : float
+        Under the sheet [m]; positive. Of a dipole its middle; of a part that lies over a board that
+        part, equal to the board's where it leaves from its edge; upright, any point of it.
+    length_m : float or None
+        Of the whole wire, a rise from the board included [m]; None: resonant in free space, and
+        0.3 wavelengths for a short dipole or chip.
+    efficiency : float
+        Radiated over accepted power in free space [1]; below 1 it becomes a fixed loss
+        resistance at the feed.
+    """
+
+    kind: AntennaKind
+    along: Direction
+    x_m: float
+    y_m: float
+    depth_m: float
+    length_m: float | None = None
+    efficiency: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """The ground plane of the product's board, parallel to the sheet.
+
+    Parameters
+    ----------
+    length_m, width_m : float
+        Along the metal's length and width [m].
+    x_m, y_m : float
+        Its middle, from the middle of the sheet [m].
+    depth_m : float
+        Under the sheet [m]; positive.
+    """
+
+    length_m: float
+    width_m: float
+    x_m: float
+    y_m: float
+    depth_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What is solved: an antenna, the board it stands on, and the sheet or tray above them.
+
+    Parameters
+    ----------
+    antenna : PlacedAntenna
+    board : Board or None
+    plate : Plate or None
+        Flat or with a skirt; None: the same antenna and board without the metal.
+    """
+
+    antenna: PlacedAntenna
+    board: Board | None = None
+    plate: Plate | None = None

@@ -124,7 +124,7 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
     """
     _require_possible(plate)
     leak = _leak(plate, frequency_hz)
-    extra_db, cautions = _outside_range(plate, frequency_hz)
+    extra_db, cautions = outside_range(plate, frequency_hz)
     detuning = _detuning(plate, frequency_hz, leak.cover, extra_db)
     behind = widened(_behind(leak.behind), extra_db)
     shadow = (
@@ -296,7 +296,7 @@ def _peak_gain() -> Quantity:
     return Quantity(gain.value, "dB", "computed", gain.low, gain.high, source, BAND_MEANING)
 
 
-def _outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str, ...]]:
+def outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str, ...]]:
     """Return what widens the band [dB], and why."""
     wavelength = wavelength_m(frequency_hz)
     bands = metal_bands()

@@ -253,6 +253,43 @@ def difference(
     )
 
 
+def reach_gained(reach: Quantity, gain_db: Quantity) -> Quantity:
+    """Return what a gain adds to a reach in free space.
+
+    Parameters
+    ----------
+    reach : Quantity
+        Typical reach before [m].
+    gain_db : Quantity
+        What the link gains [dB]; negative where it loses.
+
+    Returns
+    -------
+    Quantity
+        Metres gained, with the band of the gain alone [m].
+
+    Examples
+    --------
+    >>> ten = Quantity(10.0, "m", "computed")
+    >>> print(reach_gained(ten, Quantity(20.0, "dB", "computed")))
+    90.0 m
+    """
+    low_m, value_m, high_m = (
+        reach.value * (math.pow(10.0, db / 20.0) - 1.0)
+        for db in (gain_db.band[0], gain_db.value, gain_db.band[1])
+    )
+    banded = gain_db.low is not None
+    return Quantity(
+        value_m,
+        "m",
+        "computed",
+        low_m if banded else None,
+        high_m if banded else None,
+        "free space, from the typical reach with the metal",
+        "band of the gain alone" if banded else "",
+    )
+
+
 def _lost_m(reach_m: float, lost_db: Quantity) -> Quantity:
     low_m, value_m, high_m = (
         reach_m * (1.0 - math.pow(10.0, -db / 20.0))

@@ -1,4 +1,4 @@
-"""Return loss from a Touchstone file of an antenna, as a network analyser writes it."""
+"""What a Touchstone file says of an antenna, as a network analyser writes it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import io
 import math
 import re
 import warnings
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -66,12 +67,63 @@ def worst_return_loss_db(path: Path | str, low_hz: float, high_hz: float) -> tup
     ----------
     Touchstone File Format Specification, IBIS Open Forum, versions 1.1 and 2.0.
     """
-    frequency_hz, reflection = _reflection(Path(path))
+    band = magnitudes_over_band(path, low_hz, high_hz)
+    worst = int(np.argmax(band.reflection))
+    # a perfect match has no finite return loss; 1e-6 is 120 dB, beyond any analyser
+    return_loss_db = -20.0 * math.log10(max(float(band.reflection[worst]), 1e-6))
+    return return_loss_db, float(band.frequency_hz[worst])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BandMagnitudes:
+    """Magnitudes in 50 ohm over a band.
+
+    Parameters
+    ----------
+    frequency_hz : array, shape (n,)
+        Both edges of the band and the points between, rising [Hz].
+    reflection : array, shape (n,)
+        ``|S11|``, below 1 [1].
+    transmission : array, shape (n,), or None
+        ``|S21|`` [1]; None where the file has one port.
+    measured_hz : array
+        The file's own points within the band [Hz].
+    """
+
+    frequency_hz: FloatArray
+    reflection: FloatArray
+    transmission: FloatArray | None
+    measured_hz: FloatArray
+
+
+def magnitudes_over_band(path: Path | str, low_hz: float, high_hz: float) -> BandMagnitudes:
+    """Return what is reflected at port 1 and what reaches port 2, over a band.
+
+    Parameters
+    ----------
+    path : path
+        File with suffix ``.s1p`` or ``.s2p``.
+    low_hz, high_hz : float
+        The band [Hz].
+
+    Returns
+    -------
+    BandMagnitudes
+        At an edge of the band that falls between two points, interpolated in a straight line.
+
+    Raises
+    ------
+    OutOfRange
+        Where the file does not cover the band.
+    InputError
+        Where the file cannot be read or understood, or reflects more than it is sent.
+    """
+    frequency_hz, magnitudes = _magnitudes(Path(path))
     first, last = float(frequency_hz[0]), float(frequency_hz[-1])
     for edge in (low_hz, high_hz):
         if not first <= edge <= last:
             raise OutOfRange(
-                "return loss is needed at frequency (Hz)",
+                "S-parameters are needed at frequency (Hz)",
                 edge,
                 first,
                 last,
@@ -80,21 +132,21 @@ def worst_return_loss_db(path: Path | str, low_hz: float, high_hz: float) -> tup
             )
     inside = frequency_hz[(frequency_hz > low_hz) & (frequency_hz < high_hz)]
     points_hz = np.concatenate(([low_hz], inside, [high_hz]))
-    in_band = np.interp(points_hz, frequency_hz, reflection)
-    worst = int(np.argmax(in_band))
-    if not in_band[worst] < 1.0:
+    reflection, *others = (np.interp(points_hz, frequency_hz, each) for each in magnitudes)
+    worst = int(np.argmax(reflection))
+    if not reflection[worst] < 1.0:
         raise InputError(
-            f"|S11| of {in_band[worst]:.3f} at {points_hz[worst]:g} Hz",
+            f"|S11| of {reflection[worst]:.3f} at {points_hz[worst]:g} Hz",
             "less than 1: an antenna reflects less than it is sent",
             "Check the calibration of the analyser and the port.",
             file=str(path),
         )
-    # a perfect match has no finite return loss; 1e-6 is 120 dB, beyond any analyser
-    return -20.0 * math.log10(max(float(in_band[worst]), 1e-6)), float(points_hz[worst])
+    measured_hz = frequency_hz[(frequency_hz >= low_hz) & (frequency_hz <= high_hz)]
+    return BandMagnitudes(points_hz, reflection, others[0] if others else None, measured_hz)
 
 
-def _reflection(path: Path) -> tuple[FloatArray, FloatArray]:
-    """Return frequency [Hz] and |S11| in 50 ohm, both of shape (n,)."""
+def _magnitudes(path: Path) -> tuple[FloatArray, list[FloatArray]]:
+    """Return frequency [Hz], and |S11| and where there is one |S21|, in 50 ohm, all (n,)."""
     from skrf import Network
 
     stream = io.StringIO(_text(path))
@@ -106,21 +158,22 @@ def _reflection(path: Path) -> tuple[FloatArray, FloatArray]:
             network.read_touchstone(stream)
             network.renormalize(REFERENCE_IMPEDANCE_OHM)
             frequency_hz = np.asarray(network.f, dtype=float)
-            reflection: FloatArray = np.abs(network.s[:, 0, 0]).astype(float)
+            rows = min(network.s.shape[1], 2)
+            magnitudes = [np.abs(network.s[:, row, 0]).astype(float) for row in range(rows)]
     except _BROKEN as error:
         raise InputError(
             f"a file that does not parse ({error})", _EXPECTED, file=str(path)
         ) from None
     if frequency_hz.size == 0:
         raise InputError("no data lines", _EXPECTED, file=str(path))
-    finite = np.all(np.isfinite(frequency_hz)) and np.all(np.isfinite(reflection))
+    finite = all(np.all(np.isfinite(values)) for values in (frequency_hz, *magnitudes))
     if not finite or np.any(np.diff(frequency_hz) <= 0.0):
         raise InputError(
             "values that are not numbers, or frequencies that do not rise",
             "finite values at strictly rising frequencies",
             file=str(path),
         )
-    return frequency_hz, reflection
+    return frequency_hz, magnitudes
 
 
 def _text(path: Path) -> str:

@@ -60,17 +60,41 @@ def canvas(height: int, x_axis: dict[str, Any], y_axis: dict[str, Any]) -> Figur
     x_axis, y_axis : dict
         Settings of plotly's axes, on top of the common ones.
     """
-    from plotly.graph_objects import Figure, layout
+    plain = {"zeroline": False, "title": {"standoff": 8}, "automargin": True}
+    return _figure(height, {"xaxis": _axis(plain) | x_axis, "yaxis": _axis(plain) | y_axis})
 
-    axis = {
+
+def polar_canvas(height: int, radial: dict[str, Any], angular: dict[str, Any]) -> Figure:
+    """Return an empty figure of directions, straight up at the top and turning clockwise.
+
+    Parameters
+    ----------
+    height : int
+        Height on a wide screen [px].
+    radial, angular : dict
+        Settings of plotly's axes, on top of the common ones.
+    """
+    turned = {"rotation": 90, "direction": "clockwise", "showline": False}
+    polar = {
+        "bgcolor": "rgba(0,0,0,0)",
+        "radialaxis": _axis({"showline": False, "ticks": ""}) | radial,
+        "angularaxis": _axis(turned) | angular,
+    }
+    return _figure(height, {"polar": polar, "margin": {"l": 42, "r": 42, "t": 30, "b": 30}})
+
+
+def _axis(more: dict[str, Any] | None = None) -> dict[str, Any]:
+    return {
         "gridcolor": light("rule"),
         "linecolor": light("muted"),
-        "zeroline": False,
         "ticks": "outside",
         "tickcolor": light("rule"),
-        "title": {"standoff": 8},
-        "automargin": True,
-    }
+    } | (more or {})
+
+
+def _figure(height: int, own: dict[str, Any]) -> Figure:
+    from plotly.graph_objects import Figure, layout
+
     return Figure(
         layout={
             "template": layout.Template(),  # plotly's own look would cost 7 kB a figure
@@ -82,9 +106,8 @@ def canvas(height: int, x_axis: dict[str, Any], y_axis: dict[str, Any]) -> Figur
             "showlegend": False,  # the page draws its own, which the tab key reaches
             "hoverlabel": {"bgcolor": light("panel"), "font": {"color": light("ink")}},
             "dragmode": False,
-            "xaxis": axis | x_axis,
-            "yaxis": axis | y_axis,
         }
+        | own
     )
 
 

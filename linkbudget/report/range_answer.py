@@ -109,7 +109,23 @@ def range_sentences(link: VariantLink) -> tuple[str, ...]:
     ]
     if link.metal is not None and link.metal.paths:
         sentences.append(f"Most of what still gets through goes {link.metal.dominant}.")
+    sentences += _method(link)
     return tuple(sentences)
+
+
+def _method(link: VariantLink) -> tuple[str, ...]:
+    """Name the method behind the metal's figures; nothing where the user stated them."""
+    metal, measured = link.metal, link.measured
+    if measured is not None and measured.sees_shadow:
+        return ("What the metal takes was measured.",)
+    if metal is None or not metal.paths:
+        return ()
+    method = (
+        "computed by a field solver" if link.fields is not None else "estimated by closed forms"
+    )
+    if measured is not None:
+        return (f"The mismatch was measured, the rest of what the metal takes was {method}.",)
+    return (f"What the metal takes was {method}.",)
 
 
 def _how_far(link: VariantLink, found: LinkComparison) -> str:

@@ -15,8 +15,10 @@ from linkbudget.core.sources import Source
 from linkbudget.emissions.conformity import LineStanding
 from linkbudget.emissions.limits import LimitLine
 from linkbudget.emissions.peaks import Peak
+from linkbudget.enclosure.fullwave import FieldComparison
 from linkbudget.enclosure.paths import PathLoss
 from linkbudget.report import bounds
+from linkbudget.report.field_record import field_record
 from linkbudget.results import DEFERENCE, SCHEMA, BookingFacts, VariantLink
 
 if TYPE_CHECKING:
@@ -54,7 +56,7 @@ def record(study: StudyResult) -> Data:
     -----
     A limit line stands once, in ``emissions.lines``; elsewhere its ``line_id`` names it. A
     comparison stands once, below its scan. A loss whose coverage is "at least" is a floor; a reach
-    with ``at_most`` lies where free space alone no longer holds.
+    with ``at_most`` lies where free space alone no longer holds. Solved fields are thinned.
     """
     data = _fields(study)
     lines = study.emissions.lines if study.emissions is not None else ()
@@ -194,6 +196,9 @@ _SPECIAL: dict[type, Callable[[Any], Any]] = {
     Peak: _peak,
     BookingFacts: _booking,
     np.ndarray: _array,
+    FieldComparison: lambda fields: _plain(field_record(fields)),
+    dict: lambda parts: {name: _plain(part) for name, part in parts.items()},
+    list: _list,
     tuple: _list,
     float: _number,
     np.generic: lambda scalar: _plain(scalar.item()),

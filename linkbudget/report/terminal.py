@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from linkbudget.report import bounds, range_answer, rows, scans_answer, wording
+from linkbudget.report.field_facts import metal_facts
 from linkbudget.results import DEFERENCE
 
 if TYPE_CHECKING:
@@ -45,10 +46,10 @@ def link_summary(study: StudyResult) -> str:
 
 
 def enclosure_summary(study: StudyResult) -> str:
-    """Return what the metal does, path by path: low, typical, high."""
+    """Return what the metal does, path by path, and what stands behind it."""
     return _text(
         _title(study),
-        *(_metal(link) for link in study.links),
+        *(part for link in study.links for part in (_metal(link), *_metal_facts(link))),
         _wrapped(study.deference),
     )
 
@@ -181,6 +182,13 @@ def _metal(link: VariantLink) -> str:
         lines.append(f"  Most of what still gets through goes {metal.dominant}.")
     lines += [_wrapped(told, 2) for told in rows.gain_sentence(link)]
     return _headed(heading, [*lines, *(_wrapped(f"- {note}", 2, 2) for note in metal.cautions)])
+
+
+def _metal_facts(link: VariantLink) -> Iterator[str]:
+    for facts in metal_facts(link):
+        told = (_wrapped(f"- {one}", 2, 2) for one in facts.sentences)
+        heading = f"{facts.heading}, {link.variant}"
+        yield _headed(heading, [*(_row(*row) for row in facts.rows), *told])
 
 
 def _three(name: str, loss: Quantity) -> str:

@@ -104,12 +104,14 @@ def typeset(text: str) -> str:
     """
     text = re.sub(r"(?<![\w.)])-(?=[\d.])", "−", text)
     text = re.sub(r"\bdBu(?=[VA])", "dBµ", text)
+    text = re.sub(r"(?<=\d )([cm]m)2\b", r"\1²", text)
+    text = re.sub(r"(?<=\d )ohm\b", "Ω", text)
     return unbroken(text)
 
 
 def unbroken(text: str) -> str:
     """Bind numbers to their units with a space at which no line breaks."""
-    return re.sub(r"(?<=\d) (?=dB|%|(?:[kMG]?Hz|k?m)\b)", "\u00a0", text)
+    return re.sub(r"(?<=\d) (?=dB|%|Ω|[cm]m²|(?:[kMG]?Hz|[km]?m|ohm)\b)", "\u00a0", text)
 
 
 def metres(distance_m: float) -> str:
@@ -162,7 +164,53 @@ def _with_unit(value: float, unit: str) -> str:
         return metres(value)
     if unit == "Hz" and math.isfinite(value):
         return format_frequency(value)
+    if unit == "1":
+        return count(value)
     return f"{number(value)} {unit}".rstrip()
+
+
+def count(value: float) -> str:
+    """Print a number without a unit, such as a quality factor, to three figures.
+
+    Examples
+    --------
+    >>> count(12345.6), count(87.23), count(0.4)
+    ('12 300', '87.2', '0.4')
+    """
+    if not math.isfinite(value) or value == 0.0:
+        return number(value)
+    digits = 2 - math.floor(math.log10(abs(value)))
+    if digits <= 0:
+        return f"{round(value, digits):,.0f}".replace(",", " ")
+    return f"{value:.{digits}f}".rstrip("0").rstrip(".")
+
+
+def area(area_m2: float) -> str:
+    """Print a small area to two figures.
+
+    Examples
+    --------
+    >>> area(4.2e-4), area(3.14e-7), area(2e-12)
+    ('4.2 cm2', '0.31 mm2', 'under 0.001 mm2')
+    """
+    if area_m2 < 1e-9:
+        return "under 0.001 mm2"
+    value, unit = (area_m2 * 1e4, "cm2") if area_m2 >= 1e-4 else (area_m2 * 1e6, "mm2")
+    return f"{count(float(f'{value:.2g}'))} {unit}"
+
+
+def percent(share: float) -> str:
+    """Print a share of one in percent.
+
+    Examples
+    --------
+    >>> percent(0.5), percent(0.00012), percent(1.0)
+    ('50 %', 'under 0.1 %', '100 %')
+    """
+    in_percent = 100.0 * share
+    if 0.0 < in_percent < 0.1:
+        return "under 0.1 %"
+    return f"{in_percent:.1f} %" if in_percent < 10.0 else f"{in_percent:.0f} %"
 
 
 def line_name(line: LimitLine) -> str:

@@ -1,6 +1,6 @@
 """What the user writes: the scenario file, its loading, its checks, and what is built from it."""
 
-from linkbudget.scenario.building import enclosure_of, record_of
+from linkbudget.scenario.building import enclosure_of, record_of, scene_of
 from linkbudget.scenario.fields import Money, StatedCorrection
 from linkbudget.scenario.loading import load_scenario
 from linkbudget.scenario.models import (
@@ -38,5 +38,6 @@ __all__ = [
     "json_schema_text",
     "load_scenario",
     "record_of",
+    "scene_of",
     "starter",
 ]

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from linkbudget.emissions.scan import ScanRecord
 from linkbudget.enclosure.geometry import (
+    Board,
     Box,
     Enclosure,
     Metal,
-    Opening,
+    PlacedAntenna,
     Plate,
+    Scene,
     StatedAttenuation,
 )
+from linkbudget.enclosure.geometry import Opening as Hole
 from linkbudget.physics.materials import metal as metal_row
-from linkbudget.scenario.models import (
+from linkbudget.scenario.metal_models import (
     BoxMetal,
     NoMetal,
+    Opening,
     PlateMetal,
     RoundOpening,
-    Scan,
-    Scenario,
-    SlotOpening,
     StatedMetal,
     TrayMetal,
 )
+from linkbudget.scenario.models import OwnAntenna, Scan, Scenario
 
 
 def enclosure_of(scenario: Scenario) -> Enclosure | None:
@@ -51,6 +53,8 @@ def enclosure_of(scenario: Scenario) -> Enclosure | None:
             thickness_m=metal.thickness,
             metal=_conductor(metal),
             openings=openings,
+            quality_factor=metal.quality_factor,
+            antenna=_in_box(metal, scenario.antenna),
         )
     return Plate(
         length_m=metal.length,
@@ -58,7 +62,7 @@ def enclosure_of(scenario: Scenario) -> Enclosure | None:
         thickness_m=metal.thickness,
         metal=_conductor(metal),
         depth_m=metal.antenna_depth,
-        edge_distance_m=metal.antenna_to_edge,
+        edge_distance_m=_edge_distance_m(metal),
         skirt_m=metal.skirt if isinstance(metal, TrayMetal) else 0.0,
         openings=openings,
     )
@@ -110,7 +114,66 @@ def _conductor(metal: PlateMetal | TrayMetal | BoxMetal) -> Metal:
     return Metal("metal of stated conductivity", metal.conductivity, permeability, "stated")
 
 
-def _opening(opening: SlotOpening | RoundOpening) -> Opening:
+def scene_of(scenario: Scenario) -> Scene | None:
+    """Return what the field solver is to solve: antenna, board, and the plate or tray over them.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    Scene or None
+        None where there is no plate or tray, or no antenna.
+    """
+    metal, antenna, enclosure = scenario.metal, scenario.antenna, enclosure_of(scenario)
+    if not isinstance(metal, PlateMetal | TrayMetal) or not isinstance(enclosure, Plate):
+        return None
+    if antenna is None:
+        return None
+    x_m, y_m = metal.antenna_at or (0.0, metal.width / 2.0 - (metal.antenna_to_edge or 0.0))
+    stated = scenario.board
+    board = None
+    if stated is not None:
+        board = Board(stated.length, stated.width, stated.at[0], stated.at[1], stated.depth)
+    return Scene(_placed(antenna, x_m, y_m, metal.antenna_depth), board, enclosure)
+
+
+def _placed(antenna: OwnAntenna | None, x_m: float, y_m: float, depth_m: float) -> PlacedAntenna:
+    kind = (antenna and antenna.kind) or "half-wave dipole"
+    efficiency = 1.0
+    if antenna is not None and kind == "chip" and antenna.efficiency is not None:
+        efficiency = antenna.efficiency
+    return PlacedAntenna(
+        kind=kind,
+        along=(antenna and antenna.along) or "length",
+        x_m=x_m,
+        y_m=y_m,
+        depth_m=depth_m,
+        length_m=antenna.length if antenna else None,
+        efficiency=efficiency,
+    )
+
+
+def _in_box(metal: BoxMetal, antenna: OwnAntenna | None) -> PlacedAntenna | None:
+    if metal.antenna_at is None or metal.antenna_depth is None:
+        return None
+    return _placed(antenna, *metal.antenna_at, metal.antenna_depth)
+
+
+def _edge_distance_m(metal: PlateMetal | TrayMetal) -> float:
+    """Return the way to the nearest edge, negative outside, from whichever way it was stated."""
+    if metal.antenna_at is None:
+        return metal.antenna_to_edge or 0.0
+    x_m, y_m = (abs(place) for place in metal.antenna_at)
+    return min(metal.length / 2.0 - x_m, metal.width / 2.0 - y_m)
+
+
+def _opening(opening: Opening) -> Hole:
     if isinstance(opening, RoundOpening):
-        return Opening("round", opening.diameter, opening.diameter, opening.count)
-    return Opening(opening.shape, opening.length, opening.width, opening.count)
+        length_m = width_m = opening.diameter
+    else:
+        length_m, width_m = opening.length, opening.width
+    return Hole(
+        opening.shape, length_m, width_m, opening.count, opening.wall, opening.along, opening.at
+    )

@@ -6,17 +6,19 @@ import math
 from collections.abc import Iterator
 
 from linkbudget.core.units import format_length
+from linkbudget.scenario.fields import shown
 from linkbudget.scenario.lines import KeyPath
-from linkbudget.scenario.mistakes import Mistake
-from linkbudget.scenario.models import (
+from linkbudget.scenario.metal_models import (
     BoxMetal,
+    MeasuredPair,
     Opening,
     PlateMetal,
     RoundOpening,
-    Scenario,
     StatedMetal,
     TrayMetal,
 )
+from linkbudget.scenario.mistakes import Mistake
+from linkbudget.scenario.models import Scenario
 
 _PLAUSIBLE_ATTENUATION_DB = (-10.0, 200.0)
 
@@ -26,6 +28,8 @@ SheetMetal = PlateMetal | TrayMetal | BoxMetal
 def metal_mistakes(scenario: Scenario) -> Iterator[Mistake]:
     """Yield what contradicts itself in the metal of a scenario."""
     metal = scenario.metal
+    if scenario.measured is not None:
+        yield from _measured(scenario, scenario.measured)
     if isinstance(metal, StatedMetal):
         yield from _stated(metal)
     if not isinstance(metal, SheetMetal):
@@ -34,6 +38,26 @@ def metal_mistakes(scenario: Scenario) -> Iterator[Mistake]:
     yield from _dimensions(metal)
     for index, opening in enumerate(metal.openings):
         yield from _opening(opening, metal, ("metal", "openings", index))
+
+
+def _measured(scenario: Scenario, pair: MeasuredPair) -> Iterator[Mistake]:
+    files = (pair.with_metal, pair.without_metal)
+    levels = (pair.levels_with, pair.levels_without)
+    if any(files) == any(levels) or (None in files and any(files)):
+        yield Mistake(
+            ("measured",),
+            "no complete pair, or two kinds of pair",
+            "either with_metal and without_metal, or levels_with and levels_without",
+        )
+    for key, name in zip(("with_metal", "without_metal"), files, strict=True):
+        if name is not None and not scenario.path_to(name).is_file():
+            yield Mistake(("measured", key), shown(name), "a file that exists")
+    if len(pair.levels_with) != len(pair.levels_without):
+        yield Mistake(
+            ("measured", "levels_without"),
+            f"{len(pair.levels_with)} levels with and {len(pair.levels_without)} without the metal",
+            "one of each for every place",
+        )
 
 
 def _stated(metal: StatedMetal) -> Iterator[Mistake]:
@@ -75,9 +99,20 @@ def _dimensions(metal: SheetMetal) -> Iterator[Mistake]:
             f"less than the smallest side, {format_length(smallest)}",
         )
     if isinstance(metal, BoxMetal):
+        if (metal.antenna_at is None) != (metal.antenna_depth is None):
+            yield Mistake(
+                ("metal", "antenna_at"),
+                "half of the antenna's place",
+                "antenna_at and antenna_depth",
+            )
         return
+    stated = (metal.antenna_to_edge is not None, metal.antenna_at is not None)
+    if all(stated) or not any(stated):
+        found = "both antenna_to_edge and antenna_at" if all(stated) else "no place of the antenna"
+        expected = 'one of the two, such as antenna_to_edge = "25 mm"'
+        yield Mistake(("metal", "antenna_to_edge"), found, expected)
     half = min(metal.length, metal.width) / 2.0
-    if metal.antenna_to_edge > half * (1 + 1e-9):
+    if metal.antenna_to_edge is not None and metal.antenna_to_edge > half * (1 + 1e-9):
         yield Mistake(
             ("metal", "antenna_to_edge"),
             f"{format_length(metal.antenna_to_edge)} to the nearest edge",

@@ -8,24 +8,24 @@ nobody said. The descriptions are the help that an editor shows.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr
+from pydantic import Field, PrivateAttr
 
 from linkbudget.core.errors import InputError
 from linkbudget.emissions.scan import Detector, Port, Transducer
+from linkbudget.enclosure.geometry import AntennaKind
+from linkbudget.enclosure.geometry import Direction as Along
 from linkbudget.enclosure.geometry import FarEnd as Direction
 from linkbudget.scenario import fields as f
 from linkbudget.scenario.lines import KeyPath, LineMap, dotted, line_of
+from linkbudget.scenario.metal_models import BoardPlane, MeasuredPair, Metal
+from linkbudget.scenario.tables import Table
 
 NO_RADIO = "none"  # what a variant without a radio writes
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Product(_Table):
+class Product(Table):
     """The product under study."""
 
     name: f.Text = Field(description="Name of the product, as the report shall print it.")
@@ -50,7 +50,7 @@ class Product(_Table):
     )
 
 
-class Variant(_Table):
+class Variant(Table):
     """One version in which the product is sold."""
 
     name: f.Text = Field(description="Name of the variant, used by the scans.")
@@ -59,7 +59,7 @@ class Variant(_Table):
     )
 
 
-class Radio(_Table):
+class Radio(Table):
     """A radio, from its data sheet."""
 
     description: f.Text | None = Field(None, description="Which radio, in words.")
@@ -90,7 +90,7 @@ class Radio(_Table):
     )
 
 
-class Antenna(_Table):
+class Antenna(Table):
     """An antenna and the cable to its radio."""
 
     description: f.Text | None = Field(None, description="Which antenna, in words.")
@@ -118,6 +118,22 @@ class Antenna(_Table):
     )
 
 
+class OwnAntenna(Antenna):
+    """The product's antenna: as any antenna, and as the field solver needs it."""
+
+    kind: AntennaKind | None = Field(
+        None, description="What it is. Left out: a half-wave dipole stands in for it."
+    )
+    along: Along | None = Field(
+        None,
+        description="Direction of its radiating part, along the metal's length or width, or"
+        " upright. Left out: along the length.",
+    )
+    length: f.Length | None = Field(
+        None, description="Of its radiating part. Left out: resonant in free space."
+    )
+
+
 class FarEnd(Antenna):
     """The other end of the link."""
 
@@ -135,103 +151,13 @@ class FarEnd(Antenna):
     )
 
 
-class SlotOpening(_Table):
-    """A slot or a rectangle in the metal."""
-
-    shape: Literal["slot", "rectangle"] = Field(description="Shape of the opening.")
-    length: f.Length = Field(description="Longer side.", examples=["60 mm"])
-    width: f.Length = Field(description="Shorter side.", examples=["2 mm"])
-    count: f.Count = Field(1, description="How many equal openings lie side by side.")
-
-
-class RoundOpening(_Table):
-    """A round hole in the metal."""
-
-    shape: Literal["round"] = Field(description="Shape of the opening.")
-    diameter: f.Length = Field(description="Diameter of the hole.", examples=["5 mm"])
-    count: f.Count = Field(1, description="How many equal openings lie side by side.")
-
-
-Opening = Annotated[SlotOpening | RoundOpening, Field(discriminator="shape")]
-
-
-class _SheetMetal(_Table):
-    material: f.MetalName | None = Field(
-        None, description="Name of the metal; or conductivity.", examples=["aluminium"]
-    )
-    conductivity: f.Conductivity | None = Field(
-        None, description="Conductivity of the metal, where its name is not in the list."
-    )
-    relative_permeability: f.Permeability | None = Field(
-        None, description="At radio frequencies, with conductivity. Left out: 1."
-    )
-    length: f.Length = Field(description="Longer side of the metal.", examples=["200 mm"])
-    width: f.Length = Field(description="Shorter side of the metal.", examples=["120 mm"])
-    thickness: f.Thickness = Field(description="Thickness of the sheet or wall.")
-    openings: tuple[Opening, ...] = Field(
-        (), description="Slots and holes, each [[metal.openings]]."
-    )
-
-
-class _OpenMetal(_SheetMetal):
-    antenna_depth: f.Length = Field(
-        description="From the sheet to the middle of the antenna.", examples=["12 mm"]
-    )
-    antenna_to_edge: f.Offset = Field(
-        description="From the middle of the antenna to the nearest edge, along the sheet;"
-        " negative where the antenna stands outside."
-    )
-
-
-class PlateMetal(_OpenMetal):
-    """A flat sheet over the antenna."""
-
-    kind: Literal["plate"] = Field(description="What the metal is.")
-
-
-class TrayMetal(_OpenMetal):
-    """A sheet with a rim turned down all round, open below."""
-
-    kind: Literal["tray"] = Field(description="What the metal is.")
-    skirt: f.Length = Field(description="Height of the turned-down rim.", examples=["8 mm"])
-
-
-class BoxMetal(_SheetMetal):
-    """A closed box with the radio inside."""
-
-    kind: Literal["box"] = Field(description="What the metal is.")
-    height: f.Length = Field(description="Inner height of the box.", examples=["25 mm"])
-
-
-class StatedMetal(_Table):
-    """What the metal costs, where that is known already."""
-
-    kind: Literal["attenuation"] = Field(description="What the metal is.")
-    attenuation: f.Ratio = Field(
-        description="Loss toward the far end; negative where the metal helps.", examples=["6 dB"]
-    )
-    spread: f.Loss = Field(description="How far it may lie off to either side.", examples=["3 dB"])
-    measured: f.Flag = Field(False, description="Whether it was measured on this product.")
-
-
-class NoMetal(_Table):
-    """Plastic all round."""
-
-    kind: Literal["none"] = Field(description="What the metal is.")
-
-
-Metal = Annotated[
-    PlateMetal | TrayMetal | BoxMetal | StatedMetal | NoMetal, Field(discriminator="kind")
-]
-
-
-class Room(_Table):
+class Room(Table):
     """Where the link has to work."""
 
     kind: f.OpenAir = Field(description="Open air is the only room with a model so far.")
 
 
-class Goal(_Table):
+class Goal(Table):
     """What the link has to do."""
 
     distance: f.Distance = Field(
@@ -248,7 +174,7 @@ class Goal(_Table):
     )
 
 
-class Correction(_Table):
+class Correction(Table):
     """One step from what the analyser showed to the level at the limit line."""
 
     role: Literal[
@@ -265,7 +191,7 @@ class Correction(_Table):
         return "dB/m" if self.role == "antenna factor" else "dB"
 
 
-class Scan(_Table):
+class Scan(Table):
     """A pre-scan, with the record that makes it usable."""
 
     file: f.Text = Field(description="File of the scan, relative to the scenario.")
@@ -333,7 +259,7 @@ class Scan(_Table):
         return self.name or Path(self.file).stem
 
 
-class Booking(_Table):
+class Booking(Table):
     """What a lab slot costs and when it is wanted."""
 
     slot_price: f.Cash | None = Field(None, description="Price of the lab slot.")
@@ -350,7 +276,7 @@ class Booking(_Table):
     ship_date: f.Day | None = Field(None, description="Day on which the product shall ship.")
 
 
-class Scenario(_Table):
+class Scenario(Table):
     """A product, its radios, its metal, its goal and its pre-scans."""
 
     schema_version: Literal["linkbudget/scenario/1"] | None = Field(
@@ -363,9 +289,16 @@ class Scenario(_Table):
     radios: dict[str, Radio] = Field(
         default_factory=dict, description="The radios by their keys, each [radios.KEY]."
     )
-    antenna: Antenna | None = Field(None, description="The product's antenna.")
+    antenna: OwnAntenna | None = Field(None, description="The product's antenna.")
     far_end: FarEnd | None = Field(None, description="The other end of the link.")
     metal: Metal | None = Field(None, description="The metal round the radio. Left out: none.")
+    board: BoardPlane | None = Field(
+        None, description="Ground plane of the product's board, parallel to the sheet."
+    )
+    measured: MeasuredPair | None = Field(
+        None,
+        description="A pair of measurements with and without the metal; it beats any estimate.",
+    )
     room: Room | None = Field(None, description="Where the link has to work.")
     goal: Goal | None = Field(None, description="What the link has to do.")
     scans: tuple[Scan, ...] = Field((), max_length=200, description="Pre-scans, each [[scans]].")

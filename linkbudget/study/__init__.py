@@ -61,7 +61,7 @@ def study(
     links: tuple[VariantLink, ...] = ()
     if link:
         progress("computing the link and the metal")
-        links = link_results(scenario, refuse=refuse)
+        links = link_results(scenario, refuse=refuse, progress=progress)
     found = None
     if emissions:
         progress(f"reading {len(scenario.scans)} pre-scans")

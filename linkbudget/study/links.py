@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Quantity
+from linkbudget.enclosure.changes import Change
 from linkbudget.enclosure.geometry import Box, Enclosure, Plate
-from linkbudget.enclosure.paths import MetalEffect, metal_effect
+from linkbudget.enclosure.paths import MetalEffect
 from linkbudget.link import terms
 from linkbudget.link.budget import LinkInputs, MetalLoss, fading_allowance, no_loss
 from linkbudget.link.reach import (
@@ -18,16 +20,24 @@ from linkbudget.link.reach import (
     difference,
     ground_break_m,
     level_against_distance,
+    reach_gained,
 )
 from linkbudget.physics.propagation import near_field_boundary_m
 from linkbudget.physics.touchstone import worst_return_loss_db
 from linkbudget.results import FadeAllowances, LevelCurve, VariantLink
 from linkbudget.scenario import NO_RADIO, Antenna, Goal, Radio, Scenario, enclosure_of
+from linkbudget.study.metal import metal_of
+from linkbudget.study.prescans import allocated_band
 
 _CURVE_POINTS = 200
 
 
-def link_results(scenario: Scenario, *, refuse: bool = False) -> tuple[VariantLink, ...]:
+def link_results(
+    scenario: Scenario,
+    *,
+    refuse: bool = False,
+    progress: Callable[[str], None] = lambda _step: None,
+) -> tuple[VariantLink, ...]:
     """Return the link of every variant, in the order of the scenario.
 
     Parameters
@@ -35,6 +45,8 @@ def link_results(scenario: Scenario, *, refuse: bool = False) -> tuple[VariantLi
     scenario : Scenario
     refuse : bool
         Raise where a link cannot be judged; otherwise its variant says why, and the others stand.
+    progress : callable
+        Told each step in words.
 
     Raises
     ------
@@ -45,7 +57,7 @@ def link_results(scenario: Scenario, *, refuse: bool = False) -> tuple[VariantLi
     links = []
     for variant in scenario.variants:
         try:
-            links.append(_link(scenario, variant.name, variant.radio, enclosure))
+            links.append(_link(scenario, variant.name, variant.radio, enclosure, progress))
         except InputError as error:
             located = _located(scenario, error)
             if refuse:
@@ -70,7 +82,13 @@ def _located(scenario: Scenario, error: InputError) -> InputError:
     return scenario.located(bare, *known.get(error.field, ("metal",)))
 
 
-def _link(scenario: Scenario, variant: str, key: str, enclosure: Enclosure | None) -> VariantLink:
+def _link(
+    scenario: Scenario,
+    variant: str,
+    key: str,
+    enclosure: Enclosure | None,
+    progress: Callable[[str], None],
+) -> VariantLink:
     if key == NO_RADIO:
         return VariantLink(variant, "none", absent_because="this variant has no radio")
     radio = scenario.radios[key]
@@ -78,10 +96,13 @@ def _link(scenario: Scenario, variant: str, key: str, enclosure: Enclosure | Non
         raise ValueError("a checked scenario with a radio has its antennas and its goal")
     goal = scenario.goal
     inputs = link_inputs(scenario, radio)
-    effect = None
+    toward = scenario.far_end.where or "anywhere"
+    metal = None
     if enclosure is not None:
-        effect = metal_effect(enclosure, inputs.frequency_hz, scenario.far_end.where or "anywhere")
-    loss = MetalLoss(effect.detuning, effect.way_out) if effect else None
+        band_hz = allocated_band(radio)
+        metal = metal_of(scenario, enclosure, band_hz, inputs.frequency_hz, toward, progress)
+    effect = metal.effect if metal else None
+    loss = MetalLoss(effect.detuning, effect.in_one_direction) if effect else None
     fades = _fade_allowances(goal)
     allowance = fading_allowance(goal.fading, goal.reliability, goal.shadowing_sigma)
     comparison = difference(inputs, goal.distance, allowance, loss, _size_m(enclosure))
@@ -97,7 +118,22 @@ def _link(scenario: Scenario, variant: str, key: str, enclosure: Enclosure | Non
         fading=fades,
         curve=_curve(inputs, goal.distance, comparison, loss),
         notes=_notes(comparison),
+        scene=metal.scene if metal else None,
+        fields=metal.fields if metal else None,
+        fields_absent=metal.fields_absent if metal else "",
+        box=metal.box if metal else None,
+        measured=metal.measured if metal else None,
+        changes=metal.changes if metal else (),
+        changes_reach=_reach_gained(comparison, metal.changes if metal else ()),
     )
+
+
+def _reach_gained(comparison: LinkComparison, changes: tuple[Change, ...]) -> tuple[Quantity, ...]:
+    """Return what each change adds to the reach with the metal [m]."""
+    if comparison.reach_with is None:
+        return ()
+    reach = comparison.reach_with.distance
+    return tuple(reach_gained(reach, change.best[1]) for change in changes)
 
 
 def link_inputs(scenario: Scenario, radio: Radio) -> LinkInputs:

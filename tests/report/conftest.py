@@ -16,8 +16,12 @@ from linkbudget.emissions.conformity import (
 )
 from linkbudget.emissions.limits import highest_measured_frequency, lines
 from linkbudget.emissions.scan import Reading, Scan, ScanRecord, Trace
-from linkbudget.enclosure.geometry import Metal, Plate
+from linkbudget.enclosure.box_report import box_report
+from linkbudget.enclosure.fullwave import FieldComparison, FieldSolution, MeshSolution, Port
+from linkbudget.enclosure.geometry import Box, Metal, Opening, PlacedAntenna, Plate, Scene
+from linkbudget.enclosure.measured import levels_loss
 from linkbudget.enclosure.paths import metal_effect
+from linkbudget.enclosure.sweeps import Change
 from linkbudget.link.budget import LinkInputs, MetalLoss
 from linkbudget.link.reach import difference, level_against_distance
 from linkbudget.physics.materials import metal
@@ -300,3 +304,107 @@ def hostile_study(study):
         unstated=(Unstated(script, long, "assumed", formula, 1.0, closing), *study.unstated),
         cautions=(script, long, *study.cautions),
     )
+
+
+FREE_OHM, METAL_OHM = 70.0 + 0.0j, 20.0 + 30.0j
+SWEPT_HZ = np.array([2.40e9, 2.44e9, 2.48e9])
+
+
+def _pattern(up, right, back):
+    """Gain over theta and phi whose means over each side are known by hand."""
+    theta = np.radians(np.linspace(0.0, 180.0, 61))[:, None]
+    phi = np.radians(np.arange(48) * 7.5)[None, :]
+    aside = right * np.cos(phi) + back * np.sin(phi)
+    return 1.0 + up * np.cos(theta) + np.sin(theta) * aside
+
+
+def _mesh(cell_m, segments, ohm, gain):
+    return MeshSolution(cell_m, segments, np.full(3, ohm), gain, 0.02)
+
+
+@pytest.fixture(scope="session")
+def scene():
+    sheet = Metal("aluminium", 3.5e7)
+    tray = Plate(0.2, 0.12, 0.0015, sheet, 0.012, 0.05, 0.008)
+    return Scene(PlacedAntenna("half-wave dipole", "length", -0.02, 0.01, 0.012), None, tray)
+
+
+@pytest.fixture(scope="session")
+def box():
+    openings = (
+        Opening("slot", 0.061, 0.001, 1, "lid", "length", (0.02, 0.03)),
+        Opening("round", 0.005, 0.005, 12, "back"),
+        Opening("slot", 0.05, 0.0005, 4),
+    )
+    antenna = PlacedAntenna("chip", "width", -0.03, 0.01, 0.02, efficiency=0.5)
+    sheet = Metal("aluminium", 3.5e7)
+    return Box(0.2, 0.12, 0.05, 0.0015, sheet, openings, 80.0, antenna)
+
+
+@pytest.fixture(scope="session")
+def fields(scene):
+    """Fields of a made-up antenna: isotropic when free, leaning down and to the right with metal.
+
+    By hand: mean above 0.6, below 1.4, straight up 0.2; of the power of a 70 ohm source
+    4 x 20 x 70 / (90^2 + 30^2) = 62.2 % goes into 20 + j 30 ohm.
+    """
+    free, leaning = _pattern(0.0, 0.0, 0.0), _pattern(-0.8, 0.5, 0.3)
+    port = Port(70.0, 0.0, 0.0)
+
+    def solved(ohm, gain, segments, cautions):
+        coarse, fine = (_mesh(0.010, segments, ohm, gain), _mesh(0.007, 2 * segments, ohm, gain))
+        return FieldSolution(scene, SWEPT_HZ, coarse, fine, port, port, cautions)
+
+    return FieldComparison(
+        solved(METAL_OHM, leaning, 700, ("No plastic.",)), solved(FREE_OHM, free, 21, ())
+    )
+
+
+def _gain(value, low, high):
+    return Quantity(value, "dB", "computed", low, high, "by hand", "low to high estimate")
+
+
+@pytest.fixture(scope="session")
+def changes():
+    gains = (_gain(0.0, 0.0, 0.0), _gain(2.0, 1.0, 3.0), _gain(4.0, 2.0, 5.0))
+    return (
+        Change(
+            "antenna further from the sheet",
+            "antenna depth",
+            "mm",
+            np.array([12.0, 22.0, 32.0]),
+            gains,
+            (32.0, _gain(5.0, 4.5, 5.5)),
+            "solved",
+            notes=("For a dipole.",),
+        ),
+        Change(
+            "skirt lower, or none",
+            "height of the skirt",
+            "mm",
+            np.array([8.0, 0.0]),
+            (_gain(0.0, 0.0, 0.0), _gain(-1.0, -2.0, 0.5)),
+            (8.0, _gain(0.0, 0.0, 0.0)),
+            "closed form",
+        ),
+    )
+
+
+@pytest.fixture(scope="session")
+def solved_study(study, scene, fields, changes):
+    """The metal lid with solved fields, a measured pair, and what would help."""
+    pair = levels_loss([-70.0, -74.0, -65.0], [-60.0, -63.0, -53.0], estimated=_gain(14.0, 9, 19))
+    link = replace(study.links[0], scene=scene, fields=fields, changes=changes, measured=pair)
+    return replace(study, links=(link, study.links[1]), emissions=None, advice=None)
+
+
+@pytest.fixture(scope="session")
+def box_study(study, box):
+    link = replace(
+        study.links[0],
+        variant="slotted box",
+        scene=box,
+        metal=metal_effect(box, BAND_HZ, "anywhere"),
+        box=box_report(box, 2.40e9, 2.48e9),
+    )
+    return replace(study, links=(link,), emissions=None, advice=None)

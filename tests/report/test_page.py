@@ -338,3 +338,92 @@ def test_cells_carry_their_head_for_narrow_screens(page):
     assert {"without metal", "with metal", "low to high", "worst margin", "plastic lid"} <= labels
     layouts = {a.get("class", "").split()[0] for tag, a in page.elements if tag == "table"}
     assert layouts == {"stack", "flow"}  # no table that a narrow screen would cut off
+
+
+@pytest.fixture(scope="module")
+def solved_page(solved_study):
+    return Page(render_page(solved_study))
+
+
+def test_the_geometry_stands_in_three_drawings(solved_page):
+    drawings = [a for tag, a in solved_page.elements if tag == "svg" and a.get("role") == "img"]
+    assert len(drawings) == 3 + 2  # three views, two changes
+    assert all(len(a["aria-label"]) > 30 for a in drawings)
+    assert "The metal: aluminium lid" in solved_page.by_tag["h3"]
+    assert "tray 200 x 120 x 1.5 mm, aluminium, its rim 8 mm down" in _spaced(solved_page)
+
+
+def _spaced(page):
+    return page.text.replace("\u00a0", " ")
+
+
+def test_solved_fields_stand_in_figures_and_tables(solved_page):
+    anchors = {a["data-drawing"] for _, a in solved_page.elements if "data-drawing" in a}
+    assert {"metal-0-cut-0", "metal-0-cut-1", "metal-0-match"} <= anchors
+    text = _spaced(solved_page)
+    for told in (
+        "feed resistance 70.0 Ω computed",
+        "power into the antenna 100.0 % computed 62.2 % computed",
+        "mean gain above −4.3 dB",
+        "Where the power is lost, mean above: loss",
+        "with metal, fine 7.0 mm 1400 0.0 dB",
+        "No plastic.",
+        "The estimate was 3.0 dB too high",
+        "measured loss 11.0 dB measured",
+        "antenna depth 12 to 32 mm 5.0 dB computed 4.5 to 5.5 dB",
+        "height of the skirt as today",
+        "What the metal takes was measured.",
+    ):
+        assert told in text, told
+    assert VERDICT.search(text) is None
+
+
+def test_page_with_fields_keeps_the_rules_of_the_page(solved_page, box_study):
+    for page in (solved_page, Page(render_page(box_study))):
+        levels = [int(tag[1]) for tag, _ in page.elements if re.fullmatch(r"h[1-6]", tag)]
+        assert all(b - a <= 1 for a, b in itertools.pairwise(levels))
+        ids = [a["id"] for _, a in page.elements if "id" in a]
+        assert len(ids) == len(set(ids))
+        assert _empty_headings(page) == []
+        data = _figure_data(page)
+        used = set(re.findall(r"#[0-9a-f]{6}|rgba\([^)]*\)", json.dumps(data["drawings"])))
+        assert used - set(data["swap"]) == {"rgba(0,0,0,0)"}
+
+
+def test_a_box_is_reported_with_its_openings_and_resonances(box_study):
+    text = _spaced(Page(render_page(box_study)))
+    report = box_study.links[0].box
+    assert f"{report.dominant} carries most" in text
+    assert text.count("resonance to fear") == 1
+    assert "board and contents alone" in text
+    assert "Loss of the box, mean over the band" in text
+    assert "What the metal takes was estimated by closed forms." in text
+
+
+def test_without_fields_the_page_says_what_would_sharpen_it(solved_study):
+    told = "Installing the extra would sharpen this."
+    link = replace(solved_study.links[0], fields=None, fields_absent=told, measured=None)
+    page = Page(render_page(replace(solved_study, links=(link,))))
+    assert page.text.count(told) == 1
+    assert "What the field solver found" not in page.text
+    anchors = {a["data-drawing"] for _, a in page.elements if "data-drawing" in a}
+    assert not any(anchor.startswith("metal") for anchor in anchors)
+
+
+def test_variants_with_one_geometry_share_its_pictures(solved_study):
+    link = solved_study.links[0]
+    pair = (link, replace(link, variant="second lid"))
+    page = Page(render_page(replace(solved_study, links=pair)))
+    assert "The metal: aluminium lid and second lid" in page.by_tag["h3"]
+    assert page.text.count("What the field solver found: at the antenna's port") == 1
+
+
+def test_names_in_the_drawings_are_escaped(solved_study):
+    link, script = solved_study.links[0], '<script>alert("tray")</script>'
+    plate = link.scene.plate
+    scene = replace(link.scene, plate=replace(plate, metal=replace(plate.metal, name=script)))
+    change = replace(link.changes[0], name=script, dimension=script, unit=script)
+    hostile = replace(link, scene=scene, changes=(change,), fields_absent=script)
+    html = render_page(replace(solved_study, links=(hostile,)))
+    assert script not in html
+    assert script in Page(html).text

@@ -169,3 +169,18 @@ def test_within_free_space_nothing_is_said_of_the_ground(study):
     unknown = range_sentences(link)
     assert near == unknown
     assert not any("ground" in sentence for sentence in near)
+
+
+def test_the_answer_names_its_method_once(study, solved_study):
+    told = range_sentences(study.links[0])
+    assert told[-1] == "What the metal takes was estimated by closed forms."
+    link = solved_study.links[0]
+    assert range_sentences(link)[-1] == "What the metal takes was measured."
+    solved = replace(link, measured=None)
+    assert range_sentences(solved)[-1] == "What the metal takes was computed by a field solver."
+    part = replace(link, measured=replace(link.measured, sees_shadow=False))
+    assert range_sentences(part)[-1] == (
+        "The mismatch was measured, the rest of what the metal takes was computed by a field"
+        " solver."
+    )
+    assert not any("takes was" in sentence for sentence in range_sentences(study.links[1]))

@@ -161,3 +161,33 @@ def test_limit_lines_alone():
     assert first["label"].startswith("CISPR 32 class B")
     assert all(segment["source"]["document"] for segment in first["segments"])
     assert "accredited laboratory" in kept["deference"]
+
+
+def test_solved_fields_are_kept_thin(solved_study):
+    bare = replace(solved_study, links=(replace(solved_study.links[0], fields=None),))
+    text = to_json(replace(solved_study, links=solved_study.links[:1]))
+    assert len(text) - len(to_json(bare)) < 200_000
+    kept = _load(text)["links"][0]
+    fields = kept["fields"]
+    assert list(fields["as_is"]["total_radiated"]) == QUANTITY_KEYS
+    assert set(fields["as_is"]["sides"]) == {"above", "beside", "below", "anywhere"}
+    pattern = fields["pattern"]
+    assert (pattern["theta_deg"][:2], pattern["phi_deg"][:2]) == ([0.0, 6.0], [0.0, 15.0])
+    assert (len(pattern["with_metal_dbi"]), len(pattern["with_metal_dbi"][0])) == (31, 24)
+    assert pattern["with_metal_dbi"][0][0] == -6.99  # 10 log10(0.2), straight up
+    assert fields["with_metal"] == {
+        "resistance_ohm": [20.0, 20.0, 20.0],
+        "reactance_ohm": [30.0, 30.0, 30.0],
+    }
+    assert fields["port"][0]["without_metal"]["value"] == 70.0
+    assert kept["scene"]["plate"]["length_m"] == 0.2
+    assert kept["changes"][0]["values"] == [12.0, 22.0, 32.0]
+    assert kept["measured"]["off_by_db"] == pytest.approx(3.0)
+
+
+def test_a_box_is_kept_with_its_report(box_study):
+    kept = _load(to_json(box_study))["links"][0]
+    assert kept["scene"]["openings"][0]["length_m"] == 0.061
+    assert kept["box"]["feared"]["name"]
+    assert list(kept["box"]["quality_factor"]) == QUANTITY_KEYS
+    assert kept["fields"] is None

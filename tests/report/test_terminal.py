@@ -81,6 +81,32 @@ def test_the_metal_is_shown_path_by_path(study):
     assert "No metal is described." in text
 
 
+def test_what_stands_behind_the_metal_is_told_in_short(solved_study, box_study):
+    text = _flat(terminal.enclosure_summary(solved_study))
+    for part in (
+        "tray: 200 x 120 x 1.5 mm, aluminium, its rim 8 mm down",
+        "measured loss 11.0 dB measured",
+        "The estimate was 3.0 dB too high",
+        "feed resistance, metal 20.0 ohm computed",
+        "mean gain above -4.3 dB computed",
+        "shadow 2.2 dB computed",
+        "5.0 dB (4.5 to 5.5 dB), computed, solved: antenna further from the sheet",
+    ):
+        assert part in text, part
+    boxed = terminal.enclosure_summary(box_study)
+    for part in ("Resonance to fear: ", "cross-section ", "board and contents alone", "loss, mean"):
+        assert part in boxed, part
+    for one in (solved_study, box_study):
+        assert max(map(len, terminal.enclosure_summary(one).splitlines())) <= 80
+
+
+def test_what_would_sharpen_the_answer_is_told(solved_study):
+    link = replace(solved_study.links[0], fields=None, fields_absent="Install the extra \x1b[31m.")
+    text = terminal.enclosure_summary(replace(solved_study, links=(link,)))
+    assert "Install the extra" in text
+    assert "\x1b" not in text
+
+
 def test_emissions_name_state_reason_and_uncertainty(study):
     text = _flat(terminal.emissions_summary(study))
     assert "! radiated, 3 m, quasi-peak, 30 MHz to 1 GHz over the line; 1.8 dB above" in text

@@ -5,6 +5,7 @@
   const finger = window.matchMedia("(pointer: coarse)");
   const narrow_px = 560;
   const printed_px = 660;
+  const small_printed_px = 215; // three beside each other
   const letter_px = 6.4;
   const hidden = new Map();
   let printing = false;
@@ -32,7 +33,7 @@
   };
 
   const squeezed = (layout) => {
-    const axis = layout.xaxis;
+    const axis = layout.xaxis || {};
     layout.font.size = 11;
     for (const [most, leading] of [[6, /^[125]/], [8, /^[15]/]]) {
       if (!axis.tickvals || axis.tickvals.length <= most) continue;
@@ -46,14 +47,15 @@
   const draw = (box) => {
     const drawing = stored.drawings[box.dataset.drawing];
     const swap = printing ? white : dark.matches ? stored.swap : {};
-    const width = printing ? printed_px : box.clientWidth;
+    const small = box.closest(".small") !== null;
+    const width = printing ? (small ? small_printed_px : printed_px) : box.clientWidth;
     const layout = coloured(drawing.layout, swap);
     const data = coloured(drawing.data, swap);
     const away = [...hidden.get(box.dataset.drawing) || []].map((at) => data[at].legendgroup || data[at].name);
     for (const trace of data) if (away.includes(trace.legendgroup || trace.name)) trace.visible = false;
     layout.width = width;
-    if (printing) { // two figures on a page
-      layout.height = Math.round(layout.height * 0.66);
+    if (printing) { // two large figures on a page
+      layout.height = Math.round(layout.height * (small ? 0.62 : 0.66));
       layout.font.size = 10;
     }
     box.style.height = `${layout.height}px`;

@@ -1,0 +1,208 @@
+"""Changes to a sheet over the antenna, and to the antenna's place under it, in closed forms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from linkbudget.core.decibels import power_sum_db
+from linkbudget.core.quantity import Quantity
+from linkbudget.enclosure.bands import metal_bands
+from linkbudget.enclosure.effect import ROUND_EDGE, MetalEffect
+from linkbudget.enclosure.geometry import FarEnd, Opening, Plate
+from linkbudget.enclosure.plates import outside_range, plate_effect
+from linkbudget.enclosure.sweeps import Allowed, Sweep, gain_quantity
+from linkbudget.enclosure.walls import through_openings
+from linkbudget.physics.propagation import wavelength_m
+
+GAIN_METHOD = (
+    "difference of two closed forms; what they share cancels, the rest is held against pairs of"
+    " method-of-moments plates"
+)
+
+_STEPS = 11
+_LEAST_WINDOW = 0.1  # [half wavelengths]
+_RIM = 1.0 / 100.0  # an antenna this close to the rim of a tray touches it [wavelengths]
+
+_DIPOLE = (
+    "For a half-wave dipole along the sheet; a lossy antenna close to it gains more from depth than"
+    " is told here."
+)
+_EDGE = (
+    "For an antenna along the edge toward which it moves, with its board. One that points across"
+    " the edge has lost less there already, by up to 10 dB, and gains that much less."
+)
+_WINDOW = (
+    "By the slot rule, for an opening that plastic may close: low, it lies along the field or away"
+    " from the antenna; high, in the best place. That it also detunes less is not counted."
+)
+
+
+def plate_sweeps(plate: Plate, frequency_hz: float, allowed: Allowed) -> Iterator[Sweep[Plate]]:
+    """Yield each dimension that may change, with the steps that the closed forms hold.
+
+    Parameters
+    ----------
+    plate : Plate
+    frequency_hz : float
+        Frequency [Hz].
+    allowed : Allowed
+    """
+    wavelength = wavelength_m(frequency_hz)
+    if allowed.deeper_m > 0.0:
+        yield _deeper(plate, wavelength, allowed.deeper_m)
+    if allowed.edge_distance_m is not None and allowed.edge_distance_m < plate.edge_distance_m:
+        yield _toward_edge(plate, wavelength, allowed.edge_distance_m)
+    if allowed.window_half_waves > _LEAST_WINDOW and plate.edge_distance_m > 0.0:
+        yield _window(plate, wavelength, allowed.window_half_waves)
+    if allowed.lower_skirt and plate.skirt_m > 0.0:
+        yield _skirt(plate)
+
+
+def plate_gain(today: Plate, changed: Plate, frequency_hz: float, toward: FarEnd) -> Quantity:
+    """Return what a change of the sheet, or of the antenna under it, gains toward the far end.
+
+    Parameters
+    ----------
+    today, changed : Plate
+    frequency_hz : float
+        Frequency [Hz].
+    toward : {"above", "beside", "below", "anywhere"}
+
+    Returns
+    -------
+    Quantity
+        Loss today less loss then [dB], detuning included, as is. "anywhere": the typical is that of
+        the total radiated power, low to high holds all sides.
+
+    Raises
+    ------
+    InputError, OutOfRange
+        As ``plate_effect``.
+
+    Notes
+    -----
+    Both losses come from one model, whose errors are mostly the same before and after: combining
+    the two bands would count them twice. So the band is that of the *differences*, seen on pairs of
+    solved sheets that differ in one dimension alone. It fades in over the first 1.5 dB of change,
+    since no change is no gain, exactly. Doubt of the loss itself enters once, and only where it
+    does not cancel: beside an opening, which carries its own power whatever the edge does.
+    """
+    if toward != "anywhere":
+        return _toward(today, changed, frequency_hz, toward)
+    total, *sides = (
+        _toward(today, changed, frequency_hz, side) for side in ("anywhere", "above", "below")
+    )
+    low = min(total.band[0], *(side.band[0] for side in sides))
+    high = max(total.band[1], *(side.band[1] for side in sides))
+    return replace(total, low=low, high=high)
+
+
+def _toward(today: Plate, changed: Plate, frequency_hz: float, toward: FarEnd) -> Quantity:
+    effects = [plate_effect(plate, frequency_hz, toward) for plate in (today, changed)]
+    bare = [replace(plate, openings=()) for plate in (today, changed)]
+    moved_db = [plate_effect(plate, frequency_hz, "above").total.value for plate in bare]
+    bands = metal_bands()
+    fade = min(1.0, abs(moved_db[0] - moved_db[1]) / bands["plate_change_fade"].value)
+    model = bands[f"plate_change_{toward}"]
+    beyond_db = max(outside_range(plate, frequency_hz)[0] for plate in (today, changed))
+    value = effects[0].total.value - effects[1].total.value
+    doubts = [fade * (model.low - beyond_db), fade * (model.high + beyond_db)]
+    if today.edge_distance_m != changed.edge_distance_m and changed.skirt_m > 0.0:
+        doubts += [fade * bands["plate_change_rim"].low, fade * bands["plate_change_rim"].high]
+    if toward == "above" and (today.openings or changed.openings):
+        doubts += _opening_doubts(today, changed, effects, frequency_hz)
+    return gain_quantity(value, doubts, GAIN_METHOD)
+
+
+def _opening_doubts(
+    today: Plate, changed: Plate, effects: list[MetalEffect], frequency_hz: float
+) -> list[float]:
+    """Return what each doubt beside an opening does to a gain: of the edge, of old openings, new.
+
+    Edge and old openings are the same before and after, and turned to their ends in both at once.
+    """
+    edge = next(path.loss for path in effects[0].paths if path.name == ROUND_EDGE)
+    stay = len(today.openings)
+
+    def gain_db(shift_db: float = 0.0, old: int = 0, new: int = 0) -> float:
+        losses = []
+        for plate, effect in zip((today, changed), effects, strict=True):
+            own = next(path.loss.value for path in effect.paths if path.name == ROUND_EDGE)
+            losses_db = [own + shift_db]
+            for openings, end in ((plate.openings[:stay], old), (plate.openings[stay:], new)):
+                if openings:
+                    loss = through_openings(openings, plate.thickness_m, frequency_hz).loss
+                    losses_db.append((loss.value, *loss.band)[end])
+            losses.append(effect.detuning.value - power_sum_db([-one for one in losses_db]))
+        return losses[0] - losses[1]
+
+    cases = [gain_db(shift_db=end - edge.value) for end in edge.band]
+    cases += [gain_db(old=end) for end in (1, 2)] + [gain_db(new=end) for end in (1, 2)]
+    return [case - gain_db() for case in cases]
+
+
+def _deeper(plate: Plate, wavelength: float, by_m: float) -> Sweep[Plate]:
+    depths_m = plate.depth_m + np.linspace(0.0, by_m, _STEPS)
+    deepest_m = metal_bands()["plate_depth_range"].high * wavelength
+    kept_m = [depth_m for depth_m in depths_m.tolist() if depth_m <= deepest_m * (1.0 + 1e-9)]
+    kept_m = kept_m or [plate.depth_m]
+    return Sweep(
+        "antenna further from the sheet",
+        "antenna depth",
+        "mm",
+        tuple((depth_m * 1e3, replace(plate, depth_m=depth_m)) for depth_m in kept_m),
+        _STEPS - len(kept_m),
+        (_DIPOLE,),
+    )
+
+
+def _toward_edge(plate: Plate, wavelength: float, to_m: float) -> Sweep[Plate]:
+    places_m = np.linspace(plate.edge_distance_m, to_m, _STEPS).tolist()
+    rim_m = _RIM * wavelength
+    in_tray = plate.depth_m <= plate.skirt_m + rim_m
+    kept_m = [
+        edge_m
+        for edge_m in places_m
+        if edge_m == plate.edge_distance_m or not (in_tray and abs(edge_m) < rim_m)
+    ]
+    return Sweep(
+        "antenna moved toward the edge of the sheet, or past it",
+        "distance inside the edge",
+        "mm",
+        tuple((edge_m * 1e3, replace(plate, edge_distance_m=edge_m)) for edge_m in kept_m),
+        len(places_m) - len(kept_m),
+        (_EDGE,),
+    )
+
+
+def _window(plate: Plate, wavelength: float, most: float) -> Sweep[Plate]:
+    sides_m = np.linspace(_LEAST_WINDOW, most, _STEPS - 1) * wavelength / 2.0
+    # over the antenna, and closed all round: an edge is another change
+    kept_m = [side_m for side_m in sides_m.tolist() if side_m <= 2.0 * plate.edge_distance_m]
+    windows = (Opening("rectangle", side_m, side_m) for side_m in kept_m)
+    steps = (
+        (window.length_m * 1e3, replace(plate, openings=(*plate.openings, window)))
+        for window in windows
+    )
+    return Sweep(
+        "square window in the sheet over the antenna",
+        "side of the window",
+        "mm",
+        ((0.0, plate), *steps),
+        len(sides_m) - len(kept_m),
+        (_WINDOW,),
+    )
+
+
+def _skirt(plate: Plate) -> Sweep[Plate]:
+    heights_m = np.linspace(plate.skirt_m, 0.0, math.ceil(_STEPS / 2)).tolist()
+    return Sweep(
+        "skirt lower, or none",
+        "height of the skirt",
+        "mm",
+        tuple((height_m * 1e3, replace(plate, skirt_m=height_m)) for height_m in heights_m),
+    )

@@ -1,0 +1,154 @@
+"""From a scenario to what its metal does: measured before solved, solved before closed forms."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from linkbudget.core.errors import InputError
+from linkbudget.enclosure.box_report import BoxReport, box_report
+from linkbudget.enclosure.changes import Change, what_would_help
+from linkbudget.enclosure.fullwave import FieldComparison, SolverFailed, available, compare
+from linkbudget.enclosure.geometry import Box, Enclosure, FarEnd, Plate, Scene
+from linkbudget.enclosure.measured import (
+    MeasuredMetal,
+    levels_loss,
+    measured_effect,
+    touchstone_loss,
+)
+from linkbudget.enclosure.paths import MetalEffect, metal_effect
+from linkbudget.enclosure.solved import solved_effect
+from linkbudget.scenario import Scenario, scene_of
+
+_NOT_INSTALLED = (
+    "Closed forms answer here. Installing the optional extra fullwave (PyNEC, GPL-3.0-only) lets a"
+    " field solver compute this very sheet, and narrows the band."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Metal:
+    """What is known of the metal round one radio.
+
+    Parameters
+    ----------
+    effect : MetalEffect
+        Toward the far end, from the best source there is.
+    scene : Scene, Box or None
+    fields : FieldComparison or None
+    fields_absent : str
+    box : BoxReport or None
+    measured : MeasuredMetal or None
+    changes : tuple of Change
+        What would help toward the far end, best first.
+    """
+
+    effect: MetalEffect
+    scene: Scene | Box | None = None
+    fields: FieldComparison | None = None
+    fields_absent: str = ""
+    box: BoxReport | None = None
+    measured: MeasuredMetal | None = None
+    changes: tuple[Change, ...] = ()
+
+
+def metal_of(
+    scenario: Scenario,
+    enclosure: Enclosure,
+    band_hz: tuple[float, float],
+    frequency_hz: float,
+    toward: FarEnd,
+    progress: Callable[[str], None],
+) -> Metal:
+    """Return what the metal does to one radio.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    enclosure : Enclosure
+    band_hz : (low, high)
+        Band that is solved [Hz].
+    frequency_hz : float
+        Where the link is computed [Hz].
+    toward : {"above", "beside", "below", "anywhere"}
+    progress : callable
+        Told each step in words.
+
+    Raises
+    ------
+    InputError
+        Where the geometry is impossible, incomplete, or beyond all models.
+    """
+    if isinstance(enclosure, Plate):
+        found = _sheet(scenario, enclosure, band_hz, frequency_hz, toward, progress)
+    else:
+        found = Metal(metal_effect(enclosure, frequency_hz, toward))
+        if isinstance(enclosure, Box):
+            found = replace(found, scene=enclosure, box=box_report(enclosure, *band_hz))
+    scene = found.scene if isinstance(found.scene, Scene) else None
+    progress("looking for what would help")
+    found = replace(
+        found, changes=_changes(enclosure, frequency_hz, toward, scene, found.fields, progress)
+    )
+    if scenario.measured is None:
+        return found
+    measured = _measured(scenario, band_hz, found.effect)
+    return replace(found, measured=measured, effect=measured_effect(measured, found.effect))
+
+
+def _sheet(
+    scenario: Scenario,
+    plate: Plate,
+    band_hz: tuple[float, float],
+    frequency_hz: float,
+    toward: FarEnd,
+    progress: Callable[[str], None],
+) -> Metal:
+    scene = scene_of(scenario)
+    if scene is None or not available():
+        return Metal(metal_effect(plate, frequency_hz, toward), scene, None, _NOT_INSTALLED)
+    try:
+        fields = compare(scene, *band_hz, progress=progress)
+    except (InputError, SolverFailed) as error:
+        because = f"Closed forms answer here, since the field solver did not: {error}"
+        return Metal(metal_effect(plate, frequency_hz, toward), scene, None, because)
+    return Metal(solved_effect(fields, plate, frequency_hz, toward), scene, fields)
+
+
+def _changes(
+    enclosure: Enclosure,
+    frequency_hz: float,
+    toward: FarEnd,
+    scene: Scene | None,
+    fields: FieldComparison | None,
+    progress: Callable[[str], None],
+) -> tuple[Change, ...]:
+    """Return what would help; nothing where today's metal lies beyond the closed forms."""
+    try:
+        return what_would_help(
+            enclosure,
+            frequency_hz,
+            toward,
+            scene=None if fields is None else scene,  # what failed once is not tried again
+            fields=fields,
+            progress=progress,
+        )
+    except InputError:
+        return ()
+
+
+def _measured(
+    scenario: Scenario, band_hz: tuple[float, float], estimate: MetalEffect
+) -> MeasuredMetal:
+    pair = scenario.measured
+    if pair is None:
+        raise ValueError("no pair was stated")
+    if pair.with_metal is not None and pair.without_metal is not None:
+        return touchstone_loss(
+            scenario.path_to(pair.with_metal),
+            scenario.path_to(pair.without_metal),
+            *band_hz,
+            estimated=estimate.total,
+            estimated_detuning=estimate.detuning,
+        )
+    return levels_loss(pair.levels_with, pair.levels_without, estimated=estimate.total)
