@@ -20,6 +20,7 @@ from linkbudget.enclosure.boxes import (
 from linkbudget.enclosure.effect import BAND_MEANING, loss_quantity
 from linkbudget.enclosure.geometry import Box
 from linkbudget.enclosure.leaks import Leak, leaks_of, leaks_together
+from linkbudget.enclosure.shielding import shielding
 from linkbudget.physics.cavity import (
     cavity_modes,
     lowest_resonance_hz,
@@ -27,10 +28,14 @@ from linkbudget.physics.cavity import (
     wall_quality_factor,
 )
 from linkbudget.physics.propagation import SPEED_OF_LIGHT_M_PER_S
+from linkbudget.physics.sheets import SHEET_LOSS_FLOOR_DB
 
 _STEPS = 5
 _MOST_MODES = 60
 _ROUND_HALF_WAVE = 0.5  # wavelengths of the longest dimension at resonance
+
+EMISSION_STEPS_HZ = (30e6, 100e6, 300e6, 1e9, 3e9, 6e9)
+SHIELDING_METHOD = "line with a short below the first resonance, balance of powers above"
 
 WALL_METHOD = "skin depth over all walls; seams, paint and screws leave a fraction of it"
 
@@ -89,6 +94,14 @@ class QualityPart:
 
 
 @dataclass(frozen=True, slots=True)
+class ShieldingAt:
+    """Field without the box over the field in its middle [dB], at one frequency [Hz]."""
+
+    frequency_hz: float
+    level: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class BoxReport:
     """All about a box with a radio in it, over the radio's band.
 
@@ -109,6 +122,8 @@ class BoxReport:
     loss : Quantity
         Accepted over radiated power, mean over the band; detuning not included [dB].
     cautions : tuple of str
+    shielding : tuple of ShieldingAt
+        The same box the other way round, for emissions.
     """
 
     modes: tuple[BoxMode, ...]
@@ -119,6 +134,7 @@ class BoxReport:
     sinks: tuple[QualityPart, ...]
     loss: Quantity
     cautions: tuple[str, ...]
+    shielding: tuple[ShieldingAt, ...] = ()
 
 
 def box_report(box: Box, low_hz: float, high_hz: float) -> BoxReport:
@@ -157,6 +173,7 @@ def box_report(box: Box, low_hz: float, high_hz: float) -> BoxReport:
         sinks=sinks,
         loss=_loss(box, low_hz, high_hz),
         cautions=(*_sink_cautions(box, middle_hz), *box_cautions(box, middle_hz, leaks)),
+        shielding=_shielding(box),
     )
 
 
@@ -274,4 +291,28 @@ def _sink_cautions(box: Box, frequency_hz: float) -> tuple[str, ...]:
     return (
         f"The stated quality factor, {box.quality_factor:g}, is more than the {walls:.0f} that the"
         " metal of the walls would leave; it is used as stated.",
+    )
+
+
+def _shielding(box: Box) -> tuple[ShieldingAt, ...]:
+    """Return what the box takes from an emission inside, at a few frequencies."""
+    found = shielding(box, np.array(EMISSION_STEPS_HZ))
+    columns = (found.frequency_hz, found.typical_db, found.low_db, found.high_db)
+    return tuple(
+        ShieldingAt(
+            float(f),
+            Quantity(
+                float(typical),
+                "dB",
+                "computed",
+                float(low),
+                float(high),
+                SHIELDING_METHOD,
+                BAND_MEANING if low < SHEET_LOSS_FLOOR_DB else "at least",
+            ),
+        )
+        # beyond what any sheet is said to hold, a number would be a pretence
+        for f, typical, low, high in zip(
+            columns[0], *(np.minimum(one, SHEET_LOSS_FLOOR_DB) for one in columns[1:]), strict=True
+        )
     )

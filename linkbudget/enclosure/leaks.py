@@ -39,7 +39,7 @@ _EULER_GAMMA = 0.5772156649
 # mean of logs under log of mean: sin^2 3.01 dB on each of two axes, an exponential power 2.51 dB
 _ONE_MODE_DB = 20.0 * math.log10(2.0) - 10.0 / math.log(10.0) * _EULER_GAMMA
 
-_LEAST_AREA_M2 = 1e-200
+_LEAST_AREA_M2 = 1e-60  # a hole far below cut-off in a thick wall underflows
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +191,7 @@ def _somewhere(
     spread, model = metal_bands()["box_place_spread"], metal_bands()["box_model_spread"]
     return Leak(
         opening,
-        area_m2 * power_ratio_from_db(typical_place_db(samples, modes)),
+        max(area_m2 * power_ratio_from_db(typical_place_db(samples, modes)), _LEAST_AREA_M2),
         math.hypot(spread.low / math.sqrt(samples), model.low),
         math.hypot(spread.high / math.sqrt(samples), model.high),
         placed=False,
@@ -205,7 +205,7 @@ def _placed(box: Box, opening: Opening, frequency_hz: float) -> Leak:
         for slowing in (filling.low, filling.value, filling.high)
     ]
     typical_m2 = math.prod(areas_m2) ** (1.0 / len(areas_m2))
-    return Leak(opening, typical_m2, -spread.low, spread.high, placed=True)
+    return Leak(opening, max(typical_m2, _LEAST_AREA_M2), -spread.low, spread.high, placed=True)
 
 
 def _placed_area_m2(box: Box, opening: Opening, frequency_hz: float, slowing: float) -> float:
@@ -359,8 +359,7 @@ def leaks_together(leaks: Sequence[Leak]) -> Together:
     >>> round(10 * math.log10(both.typical_m2 / both.low_m2), 1)
     4.2
     """
-    # a hole far below cut-off in a thick wall underflows
-    total_m2 = max(sum(one.area_m2 for one in leaks), _LEAST_AREA_M2)
+    total_m2 = sum(one.area_m2 for one in leaks)
     below_db = math.hypot(*(one.area_m2 * one.below_db for one in leaks)) / total_m2
     above_db = math.hypot(*(one.area_m2 * one.above_db for one in leaks)) / total_m2
     return Together(

@@ -109,7 +109,14 @@ def _of_box(box: BoxReport) -> Facts:
         f" half a wavelength long at {wording.frequency(one.resonance_hz)}"
         for one in box.openings
     ]
-    rows = (*quality_rows(box), ("loss, mean over the band", box.loss))
+    rows = (
+        *quality_rows(box),
+        ("loss, mean over the band", box.loss),
+        *(
+            (f"shielding at {wording.frequency(one.frequency_hz)}", one.level)
+            for one in box.shielding
+        ),
+    )
     return Facts("Box: quality factor, openings, resonances", rows, tuple(told))
 
 

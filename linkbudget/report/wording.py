@@ -174,11 +174,13 @@ def count(value: float) -> str:
 
     Examples
     --------
-    >>> count(12345.6), count(87.23), count(0.4)
-    ('12 300', '87.2', '0.4')
+    >>> count(12345.6), count(87.23), count(0.4), count(3.2e15)
+    ('12 300', '87.2', '0.4', 'over 10^9')
     """
     if not math.isfinite(value) or value == 0.0:
         return number(value)
+    if abs(value) > 1e9:
+        return "over 10^9"
     digits = 2 - math.floor(math.log10(abs(value)))
     if digits <= 0:
         return f"{round(value, digits):,.0f}".replace(",", " ")

@@ -201,3 +201,20 @@ def test_no_partial_file_is_left(tmp_path, monkeypatch):
         write_whole(target, "the new report")
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
     assert target.read_text() == "the old report"
+
+
+def test_a_pin_hole_in_a_thick_box_is_no_fault_of_the_tool(call, tmp_path):
+    text = Path(CUE_LIGHT).read_text(encoding="utf-8")
+    text = text.replace('"cue-light/', f'"{ROOT / "scenarios" / "cue-light"}/')
+    for old, new in (
+        ("60 mm", "0.1 mm"),
+        ("2.5 mm", "20 mm"),
+        ('width = "2 mm"', 'width = "0.1 mm"'),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / "pin.toml"
+    path.write_text(text, encoding="utf-8")
+    code, out, err = call("enclosure", path)
+    assert (code, err) == (0, "")
+    assert "through the sheet" in out
