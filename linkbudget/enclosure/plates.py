@@ -8,7 +8,7 @@ lit side. Their constants stand in ``data/practice/metal_bands.csv``.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from linkbudget.core.decibels import power_ratio_from_db
 from linkbudget.core.errors import OutOfRange
@@ -27,7 +27,7 @@ from linkbudget.enclosure.effect import (
     strongest_first,
     widened,
 )
-from linkbudget.enclosure.geometry import FarEnd, Plate
+from linkbudget.enclosure.geometry import FarEnd, Plate, Scene
 from linkbudget.enclosure.walls import (
     require_openings_fit,
     share_loss_db,
@@ -63,6 +63,10 @@ _LOSSY_ANTENNA = (
 _ACROSS_THE_EDGE = (
     "Near the edge the direction of the antenna decides: one that points across the edge, or"
     " stands at a corner, loses up to 10 dB less than the low end told here."
+)
+_OTHER_ANTENNA = (
+    "The closed forms hold for a flat dipole; this antenna is another, or stands over a board, and"
+    " may lose next to nothing: the band is opened to zero."
 )
 _PARASITIC = (
     "The sheet is shorter than about half a wavelength and acts as a reflector or director, whose"
@@ -322,6 +326,46 @@ def outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str, 
             f" {bands[name].low:g} to {bands[name].high:g}; the band is widened."
         )
     return extra_db, tuple(cautions)
+
+
+def loosened(effect: MetalEffect, scene: Scene, frequency_hz: float) -> MetalEffect:
+    """Return the closed forms' answer with a band for an antenna that they do not describe.
+
+    Parameters
+    ----------
+    effect : MetalEffect
+        For a half-wave dipole without loss, along the sheet.
+    scene : Scene
+        The antenna and board that really stand there.
+    frequency_hz : float
+        Frequency [Hz].
+
+    Returns
+    -------
+    MetalEffect
+        Its low end opened to no loss at all for an upright antenna, one over a board, or one that
+        is no dipole; its high end by what a lossy antenna loses more.
+
+    Notes
+    -----
+    A loss resistance that does not fall with the radiation resistance takes
+    ``(1 + Rl / R) / (1 + Rl / R0)`` more, with ``Rl = R0 (1 / efficiency - 1)`` and ``R`` that of
+    image theory.
+    """
+    antenna = scene.antenna
+    low, high = effect.total.band
+    told = list(effect.cautions)
+    flat_dipole = antenna.along != "upright" and antenna.kind in ("half-wave dipole", "chip")
+    if not flat_dipole or scene.board is not None:
+        low = min(low, 0.0)
+        told.insert(0, _OTHER_ANTENNA)
+    if antenna.efficiency < 1.0:
+        per_ohm = 1.0 / antenna.efficiency - 1.0
+        near = image_impedance_ohm(antenna.depth_m, frequency_hz).real
+        more = (1.0 + per_ohm * HALF_WAVE_RESISTANCE_OHM / near) * antenna.efficiency
+        high += max(0.0, -share_loss_db(more))
+    total = replace(effect.total, low=low, high=high)
+    return replace(effect, total=total, cautions=tuple(told))
 
 
 def _require_near(what: str, value: float, name: str) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.effect import (
@@ -51,9 +49,11 @@ def solved_effect(
         The scatter is that of 10 to 90 % of the directions on that side.
     """
     split = comparison.split(toward)
-    redirected = one_after_another(split.shadow, split.dissipation, METHOD)
+    port = one_after_another(
+        split.detuning, split.dissipation, f"{METHOD}: mismatch and dissipation"
+    )
     name = ROUND_EDGE if toward == "above" else OPEN_SIDE
-    paths = [PathLoss(name, redirected, "mean over the side, detuning not included")]
+    paths = [PathLoss(name, split.shadow, "mean over the side, the antenna's port not included")]
     if toward == "above":
         paths.append(through_sheet(plate.metal, plate.thickness_m, frequency_hz))
         if plate.openings:
@@ -64,10 +64,10 @@ def solved_effect(
     ordered = strongest_first(paths)
     return MetalEffect(
         toward=toward,
-        detuning=replace(split.detuning, source=METHOD),
+        detuning=port,
         paths=ordered,
         dominant=ordered[0].name,
-        total=one_after_another(way_out, split.detuning, METHOD),
+        total=one_after_another(way_out, port, METHOD),
         largest_gain=_peak_gain(comparison),
         cautions=(*comparison.cautions, *_CAUTIONS),
         scatter=_scatter(comparison, toward),

@@ -141,9 +141,7 @@ def scene_of(scenario: Scenario) -> Scene | None:
 
 def _placed(antenna: OwnAntenna | None, x_m: float, y_m: float, depth_m: float) -> PlacedAntenna:
     kind = (antenna and antenna.kind) or "half-wave dipole"
-    efficiency = 1.0
-    if antenna is not None and kind == "chip" and antenna.efficiency is not None:
-        efficiency = antenna.efficiency
+    efficiency = (antenna and antenna.efficiency) or 1.0
     return PlacedAntenna(
         kind=kind,
         along=(antenna and antenna.along) or "length",

@@ -8,7 +8,14 @@ from dataclasses import dataclass, replace
 from linkbudget.core.errors import InputError
 from linkbudget.enclosure.box_report import BoxReport, box_report
 from linkbudget.enclosure.changes import Change, what_would_help
-from linkbudget.enclosure.fullwave import FieldComparison, SolverFailed, available, compare
+from linkbudget.enclosure.fullwave import (
+    FieldComparison,
+    MeshTooLarge,
+    SolverFailed,
+    available,
+    compare,
+    require_sound,
+)
 from linkbudget.enclosure.geometry import Box, Enclosure, FarEnd, Plate, Scene
 from linkbudget.enclosure.measured import (
     MeasuredMetal,
@@ -17,6 +24,7 @@ from linkbudget.enclosure.measured import (
     touchstone_loss,
 )
 from linkbudget.enclosure.paths import MetalEffect, metal_effect
+from linkbudget.enclosure.plates import loosened
 from linkbudget.enclosure.solved import solved_effect
 from linkbudget.scenario import Scenario, scene_of
 
@@ -93,7 +101,10 @@ def metal_of(
     if scenario.measured is None:
         return found
     measured = _measured(scenario, band_hz, found.effect)
-    return replace(found, measured=measured, effect=measured_effect(measured, found.effect))
+    effect = measured_effect(measured, found.effect)
+    if toward == "anywhere":  # one probe, or one row of places, is one direction
+        effect = replace(effect, scatter=found.effect.scatter)
+    return replace(found, measured=measured, effect=effect)
 
 
 def _sheet(
@@ -105,13 +116,17 @@ def _sheet(
     progress: Callable[[str], None],
 ) -> Metal:
     scene = scene_of(scenario)
-    if scene is None or not available():
-        return Metal(metal_effect(plate, frequency_hz, toward), scene, None, _NOT_INSTALLED)
+    if scene is None:
+        return Metal(metal_effect(plate, frequency_hz, toward), None, None, _NOT_INSTALLED)
+    require_sound(scene, frequency_hz)
+    closed = loosened(metal_effect(plate, frequency_hz, toward), scene, frequency_hz)
+    if not available():
+        return Metal(closed, scene, None, _NOT_INSTALLED)
     try:
         fields = compare(scene, *band_hz, progress=progress)
-    except (InputError, SolverFailed) as error:
+    except (MeshTooLarge, SolverFailed) as error:
         because = f"Closed forms answer here, since the field solver did not: {error}"
-        return Metal(metal_effect(plate, frequency_hz, toward), scene, None, because)
+        return Metal(closed, scene, None, because)
     return Metal(solved_effect(fields, plate, frequency_hz, toward), scene, fields)
 
 

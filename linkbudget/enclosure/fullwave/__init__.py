@@ -14,7 +14,12 @@ import numpy as np
 from linkbudget.core.decibels import FloatArray
 from linkbudget.core.errors import InputError, OutOfRange
 from linkbudget.enclosure.fullwave.comparison import FieldComparison, LossSplit, Spread
-from linkbudget.enclosure.fullwave.mesh import least_skirt_m, two_meshes, without_plate
+from linkbudget.enclosure.fullwave.mesh import (
+    MeshTooLarge,
+    least_skirt_m,
+    two_meshes,
+    without_plate,
+)
 from linkbudget.enclosure.fullwave.solution import (
     BALANCE_DB,
     FieldSolution,
@@ -32,11 +37,13 @@ __all__ = [
     "FieldSolution",
     "LossSplit",
     "MeshSolution",
+    "MeshTooLarge",
     "Port",
     "SolverFailed",
     "Spread",
     "available",
     "compare",
+    "require_sound",
     "solve",
 ]
 
@@ -112,6 +119,21 @@ def compare(
     if scene.plate is None:
         raise InputError("a scene without a sheet", "one with a sheet or tray", field="metal")
     return FieldComparison(*_solutions(scene, low_hz, high_hz, progress))
+
+
+def require_sound(scene: Scene, frequency_hz: float) -> None:
+    """Refuse a scene whose parts overlap or stand where none can; a solver is not needed for it.
+
+    Raises
+    ------
+    InputError
+        Naming the parts.
+    """
+    _require_antenna(scene)
+    try:
+        two_meshes(scene, frequency_hz)
+    except MeshTooLarge:
+        return
 
 
 def _solutions(

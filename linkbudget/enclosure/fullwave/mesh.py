@@ -27,6 +27,10 @@ _CELLS_PER_LENGTH = 0.25  # a short antenna that near needs cells that follow it
 _LEAST_GAP = 1.0 / 100.0  # 1.2 mm at 2.44 GHz: two radii of the antenna's wire [wavelengths]
 
 
+class MeshTooLarge(InputError):
+    """The geometry is sound, but the solver would need more than it may take."""
+
+
 @dataclass(frozen=True, slots=True)
 class Mesh:
     """What the solver gets: wires, the first of which is fed.
@@ -224,7 +228,7 @@ def _gap_m(one: Solid, other: Solid, wavelength: float) -> float:
             field="metal",
         )
     if gap_m < least_m * (1.0 - 1e-9):
-        raise InputError(
+        raise MeshTooLarge(
             f"{one.name} {gap_m * 1e3:.2f} mm from {other.name}",
             f"at least {least_m * 1e3:.2f} mm, a hundredth of a wavelength: the field solver's"
             " wires have a thickness",

@@ -1,0 +1,72 @@
+"""Which source answers for the metal: impossible geometry, no solver, a measured pair."""
+
+import pytest
+
+from linkbudget.core.errors import InputError
+from linkbudget.enclosure.fullwave import SolverFailed
+from linkbudget.scenario import load_scenario, starter
+from linkbudget.study import metal, study
+
+
+@pytest.fixture
+def link(tmp_path):
+    """The link of the starter scenario with pieces of its text replaced."""
+
+    def make(*swaps):
+        text = starter()
+        for old, new in swaps:
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        path = tmp_path / "bent.toml"
+        path.write_text(text, encoding="utf-8")
+        return study(load_scenario(path), emissions=False, refuse=True).links[0]
+
+    return make
+
+
+def test_an_antenna_that_pierces_the_sheet_is_refused_with_its_line(link):
+    with pytest.raises(InputError) as caught:
+        link(("[antenna]", '[antenna]\nkind = "half-wave dipole"\nalong = "upright"'))
+    assert "bent.toml:" in str(caught.value)
+    assert "metal" in str(caught.value)
+
+
+def test_without_the_solver_closed_forms_answer_and_say_what_would_sharpen(link, monkeypatch):
+    monkeypatch.setattr(metal, "available", lambda: False)
+    found = link()
+    assert found.fields is None
+    assert "fullwave" in found.fields_absent
+    assert found.metal is not None
+
+
+def test_a_solver_that_fails_is_not_the_end_of_the_run(link, monkeypatch):
+    def fails(*_args, **_kwargs):
+        raise SolverFailed("it crashed", "Try again.")
+
+    monkeypatch.setattr(metal, "available", lambda: True)
+    monkeypatch.setattr(metal, "compare", fails)
+    found = link()
+    assert "it crashed" in found.fields_absent
+    assert found.comparison.with_metal is not None
+
+
+def test_closed_forms_open_their_band_for_an_antenna_that_they_do_not_describe(link, monkeypatch):
+    monkeypatch.setattr(metal, "available", lambda: False)
+    above = ('where = "anywhere"', 'where = "above"')
+    deep = ('antenna_depth = "15 mm"', 'antenna_depth = "40 mm"')
+    upright = ("[antenna]", '[antenna]\nkind = "short dipole"\nalong = "upright"\nlength = "20 mm"')
+    assert link(above, deep).metal.total.low > 0.0
+    assert link(above, deep, upright).metal.total.low <= 0.0
+
+
+def test_a_measured_pair_replaces_the_estimate_and_says_how_far_it_was_off(link, monkeypatch):
+    monkeypatch.setattr(metal, "available", lambda: False)
+    pair = (
+        "[room]",
+        '[measured]\nlevels_with = ["-70 dBm", "-72 dBm", "-71 dBm", "-69 dBm"]\n'
+        'levels_without = ["-60 dBm", "-62 dBm", "-61 dBm", "-59 dBm"]\n\n[room]',
+    )
+    found = link(pair)
+    assert found.metal.total.kind == "measured"
+    assert found.comparison.lost_db.value == pytest.approx(10.0)
+    assert found.measured.off_by_db is not None
