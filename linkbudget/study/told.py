@@ -121,6 +121,15 @@ def _of_links(scenario: Scenario, links: Sequence[VariantLink]) -> Iterator[Unst
                     _half_band_db(line.value),
                     line.value.source,
                 )
+        if one.scene is not None and scenario.antenna and scenario.antenna.kind is None:
+            yield Unstated(
+                "what the product's antenna is, and how it lies",
+                "half-wave dipole along the length",
+                "assumed",
+                "antenna.kind, antenna.along",
+                None,
+                "it stands in where the metal's effect on the antenna is computed",
+            )
         if one.metal is not None and scenario.far_end and scenario.far_end.where is None:
             yield Unstated(
                 "where the far end is, seen from the metal",
