@@ -19,6 +19,7 @@ from linkbudget.core.errors import InputError, InputErrors, LinkbudgetError
 
 if TYPE_CHECKING:
     from linkbudget.results import StudyResult
+    from linkbudget.scenario import Scenario
 
 DONE, AT_FAULT, THRESHOLD_MISSED = 0, 1, 3
 
@@ -276,7 +277,7 @@ def report(
     typer.echo(f"Wrote {path}", err=as_json)
 
 
-def _loaded(path: Path):  # type: ignore[no-untyped-def]  # noqa: ANN202 -- scenario loads pydantic
+def _loaded(path: Path) -> Scenario:
     from linkbudget.scenario import load_scenario
 
     _progress(f"reading {path}")

@@ -92,11 +92,6 @@ def dbuv_from_dbm(level_dbm: float, impedance_ohm: float = REFERENCE_IMPEDANCE_O
     return level_dbm + 90.0 + 10.0 * math.log10(impedance_ohm)
 
 
-def dbm_from_dbuv(level_dbuv: float, impedance_ohm: float = REFERENCE_IMPEDANCE_OHM) -> float:
-    """Return the power level of a voltage level [dBm], the inverse of ``dbuv_from_dbm``."""
-    return level_dbuv - 90.0 - 10.0 * math.log10(impedance_ohm)
-
-
 def dbuv_per_m_from_dbua_per_m(level_dbua_per_m: float) -> float:
     """Return the electric field level of a plane wave from its magnetic field level.
 

@@ -249,7 +249,7 @@ def difference(
         budget(inputs, distance_m, fade_allowance, metal),
         reach(inputs, fade_allowance, metal, radiator_size_m),
         lost_db,
-        _lost_m(reach_without.distance.value, lost_db),
+        _lost_m(reach_without.distance, lost_db),
     )
 
 
@@ -290,18 +290,10 @@ def reach_gained(reach: Quantity, gain_db: Quantity) -> Quantity:
     )
 
 
-def _lost_m(reach_m: float, lost_db: Quantity) -> Quantity:
-    low_m, value_m, high_m = (
-        reach_m * (1.0 - math.pow(10.0, -db / 20.0))
-        for db in (lost_db.band[0], lost_db.value, lost_db.band[1])
-    )
-    banded = lost_db.low is not None
-    return Quantity(
-        value_m,
-        "m",
-        "computed",
-        low_m if banded else None,
-        high_m if banded else None,
-        "from the typical reach without metal",
-        "band of the metal alone" if banded else "",
+def _lost_m(reach: Quantity, lost_db: Quantity) -> Quantity:
+    """Return what a loss takes from a reach: a gain of the opposite sign."""
+    return replace(
+        reach_gained(reach, lost_db.negated()).negated(),
+        source="from the typical reach without metal",
+        coverage="band of the metal alone" if lost_db.low is not None else "",
     )

@@ -12,7 +12,6 @@ from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.changes import Change
 from linkbudget.enclosure.geometry import Box, Enclosure, Plate
-from linkbudget.enclosure.paths import MetalEffect
 from linkbudget.link import terms
 from linkbudget.link.budget import LinkInputs, MetalLoss, fading_allowance, no_loss
 from linkbudget.link.reach import (
@@ -101,12 +100,11 @@ def _link(
     if enclosure is not None:
         band_hz = allocated_band(radio)
         metal = metal_of(scenario, enclosure, band_hz, inputs.frequency_hz, toward, progress)
-    effect = metal.effect if metal else None
-    loss = MetalLoss(effect.detuning, effect.in_one_direction) if effect else None
+    loss = MetalLoss(metal.effect.detuning, metal.effect.in_one_direction) if metal else None
     fades = _fade_allowances(goal)
     allowance = fading_allowance(goal.fading, goal.reliability, goal.shadowing_sigma)
     comparison = difference(inputs, goal.distance, allowance, loss, _size_m(enclosure))
-    return VariantLink(
+    link = VariantLink(
         variant=variant,
         radio=radio.description or radio.technology or key,
         frequency_hz=inputs.frequency_hz,
@@ -114,17 +112,22 @@ def _link(
         reliability=goal.reliability,
         free_space_to_m=ground_break_m(inputs.frequency_hz),
         comparison=comparison,
-        metal=effect,
         fading=fades,
         curve=_curve(inputs, goal.distance, comparison, loss),
         notes=_notes(comparison),
-        scene=metal.scene if metal else None,
-        fields=metal.fields if metal else None,
-        fields_absent=metal.fields_absent if metal else "",
-        box=metal.box if metal else None,
-        measured=metal.measured if metal else None,
-        changes=metal.changes if metal else (),
-        changes_reach=_reach_gained(comparison, metal.changes if metal else ()),
+    )
+    if metal is None:
+        return link
+    return replace(
+        link,
+        metal=metal.effect,
+        scene=metal.scene,
+        fields=metal.fields,
+        fields_absent=metal.fields_absent,
+        box=metal.box,
+        measured=metal.measured,
+        changes=metal.changes,
+        changes_reach=_reach_gained(comparison, metal.changes),
     )
 
 
@@ -224,8 +227,3 @@ def _notes(comparison: LinkComparison) -> tuple[str, ...]:
     if comparison.reach_with is not None:
         cautions += comparison.reach_with.cautions
     return tuple(dict.fromkeys(cautions))
-
-
-def effects(links: tuple[VariantLink, ...]) -> tuple[MetalEffect, ...]:
-    """Return the metal of every link that has one."""
-    return tuple(one.metal for one in links if one.metal is not None)
