@@ -41,10 +41,8 @@ ROOMS: dict[str, set[str]] = {
 
 # Library -> the only modules (prefixes) that may import it.
 DOORS: dict[str, tuple[str, ...]] = {
-    "skrf": ("linkbudget.physics.touchstone", "linkbudget.physics.sheets"),
+    "skrf": ("linkbudget.physics.touchstone",),
     "scipy": (
-        "linkbudget.physics",
-        "linkbudget.enclosure.leaks",
         "linkbudget.enclosure.measured",
         "linkbudget.emissions.peaks",
     ),

@@ -69,3 +69,14 @@ def test_both_or_no_place_is_a_mistake(bent):
 def test_a_measured_pair_must_be_a_pair(bent, table, said):
     with pytest.raises(InputErrors, match=said):
         bent(("[room]", f"[measured]\n{table}\n\n[room]"))
+
+
+PAIR = 'levels_with = ["-70 dBm"]\nlevels_without = ["-60 dBm"]\n'
+
+
+def test_a_measured_pair_may_say_where_the_other_end_stood(bent):
+    assert bent(("[room]", f"[measured]\n{PAIR}\n[room]")).measured.toward is None
+    stated = bent(("[room]", f'[measured]\n{PAIR}toward = "beside"\n\n[room]'))
+    assert stated.measured.toward == "beside"
+    with pytest.raises(InputErrors, match="toward"):
+        bent(("[room]", f'[measured]\n{PAIR}toward = "anywhere"\n\n[room]'))

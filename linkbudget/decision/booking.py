@@ -152,10 +152,8 @@ def _clause(
     lines = [one for standings in found.values() for one in standings]
     if not lines:
         return ""
-    named = list(dict.fromkeys(_line(one) for one in lines))
+    named, whose = _subject(found, name_variants)
     subject = f"{_listed(named)} {'is' if len(named) == 1 else 'are'}"
-    concerned = [variant for variant, standings in found.items() if standings]
-    whose = f" on {_listed(concerned)}" if name_variants and len(concerned) < len(rows) else ""
     if state == "not measured":
         in_full = " in full" if any(one.compared for one in lines) else ""
         return f"{subject} not measured{in_full}{whose}"
@@ -168,12 +166,31 @@ def _clause(
     )
 
 
+def _subject(
+    found: Mapping[str, Sequence[LineStanding]], name_variants: bool
+) -> tuple[list[str], str]:
+    """Return the lines by name, and on which variants; told line by line where these differ."""
+    concerned = {
+        name: [variant for variant, rows in found.items() if name in map(_line, rows)]
+        for name in dict.fromkeys(_line(one) for rows in found.values() for one in rows)
+    }
+    first = next(iter(concerned.values()))
+    if not name_variants or (len(first) == len(found) and _alike(concerned)):
+        return list(concerned), ""
+    if _alike(concerned):
+        return list(concerned), f" on {_listed(first)}"
+    return [f"{name} on {_listed(variants)}" for name, variants in concerned.items()], ""
+
+
+def _alike(concerned: Mapping[str, Sequence[str]]) -> bool:
+    return len({tuple(variants) for variants in concerned.values()}) == 1
+
+
 def _line(standing: LineStanding) -> str:
     line = standing.line
+    low_hz, high_hz = standing.within or (line.low_hz, line.high_hz)
     way = "AC mains" if line.distance_m is None else "radiated"
-    return (
-        f"the {way} line from {format_frequency(line.low_hz)} to {format_frequency(line.high_hz)}"
-    )
+    return f"the {way} line from {format_frequency(low_hz)} to {format_frequency(high_hz)}"
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -91,6 +91,8 @@ class LineStanding:
         Every scan that was compared, worst margin first.
     not_compared : tuple of str
         Scans of this port that were not, and why.
+    within : (low, high) or None
+        Part of the line that must be measured on this product [Hz]; None: all of it.
     """
 
     line: LimitLine
@@ -102,6 +104,7 @@ class LineStanding:
     gaps: tuple[Range, ...] = ()
     compared: tuple[ScanAgainstLine, ...] = ()
     not_compared: tuple[str, ...] = ()
+    within: Range | None = None
 
 
 def required_lines(
@@ -265,6 +268,7 @@ def _standing(
         gaps=without(gaps, ()),
         compared=tuple(sorted((f for _, f in results), key=lambda f: f.worst_margin.value)),
         not_compared=refused,
+        within=within,
     )
 
 

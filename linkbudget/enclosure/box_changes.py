@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -12,10 +12,10 @@ import numpy as np
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.boxes import box_effect, box_quality
-from linkbudget.enclosure.geometry import Box, FarEnd, Opening, Wall
-from linkbudget.enclosure.leaks import WALL_AXIS, leaks_of, leaks_together
+from linkbudget.enclosure.geometry import Box, Direction, FarEnd, Opening, Wall
+from linkbudget.enclosure.leaks import WALL_AXIS, Leak, leaks_of, leaks_together
 from linkbudget.enclosure.sides import toward_loss
-from linkbudget.enclosure.sweeps import Allowed, Sweep, gain_quantity
+from linkbudget.enclosure.sweeps import Allowed, LimitKind, Sweep, gain_quantity, limit_of
 from linkbudget.enclosure.walls import share_loss_db
 from linkbudget.physics.cavity import opening_quality_factor
 from linkbudget.physics.openings import is_slot
@@ -26,18 +26,25 @@ GAIN_METHOD = (
     " against pairs of finite-difference runs"
 )
 
+_USUAL_QUALITY = 300.0
+
 _STEPS = 11
-_SLOT_WIDTH_M = 0.001
-_FACING: dict[FarEnd, Wall | None] = {
+_SLOT_WIDTH_M = 0.002  # as the slots of the finite-difference runs
+_FACING: dict[FarEnd, Wall] = {
     "above": "lid",
     "below": "floor",
     "beside": "front",
-    "anywhere": None,
+    "anywhere": "lid",  # the largest wall
 }
 
 _NEW_SLOT = (
-    f"A slot {_SLOT_WIDTH_M * 1e3:g} mm wide at a place that nobody chose; best across the currents"
-    " in the wall. Emissions leave by it as well."
+    "Where in that wall nobody chose: low, the field stands still there, or the currents run along"
+    " the slot; high, it cuts them in the best place. Near half a wavelength it rings, and its"
+    " length counts to a millimetre or two. Emissions leave by it as well."
+)
+_WALLS_UNKNOWN = (
+    "Power in all directions: in which walls the other openings are is not stated, so the side on"
+    " which this one lies is not counted."
 )
 _LONGER = (
     "At the same place. Near half a wavelength a slot rings: its length and what lies over it count"
@@ -65,13 +72,16 @@ def box_sweeps(
     allowed : Allowed
     """
     half_wave_m = wavelength_m(frequency_hz) / 2.0
-    if allowed.new_slot_half_waves > 0.0:
-        yield _new_slot(box, half_wave_m, toward, allowed.new_slot_half_waves)
+    yield _new_slot(box, half_wave_m, toward, allowed.new_slot_m)
     longest = _longest_slot(box)
-    if allowed.half_wave_slot and longest is not None:
-        yield _half_wave_slot(box, longest, half_wave_m)
-    if allowed.quality_factor > box_quality(box).value:
-        yield _less_lossy(box, allowed.quality_factor)
+    if longest is not None and not math.isclose(box.openings[longest].length_m, half_wave_m):
+        yield _half_wave_slot(box, longest, half_wave_m, allowed.half_wave_slot)
+    if allowed.quality_factor == 0.0:
+        yield _less_lossy(box, box_quality(box).value, "stated")
+    else:
+        most, kind = limit_of(allowed.quality_factor, _USUAL_QUALITY)
+        if most > box_quality(box).value:
+            yield _less_lossy(box, most, kind)
 
 
 def box_gain(today: Box, changed: Box, frequency_hz: float, toward: FarEnd) -> Quantity:
@@ -103,7 +113,12 @@ def box_gain(today: Box, changed: Box, frequency_hz: float, toward: FarEnd) -> Q
     """
     losses = [box_effect(box, frequency_hz, toward).total.value for box in (today, changed)]
     value = losses[0] - losses[1]
-    pair = _Pair(today, changed, frequency_hz, toward)
+    pair = _Pair(
+        (today, changed),
+        (leaks_of(today, frequency_hz), leaks_of(changed, frequency_hz)),
+        frequency_hz,
+        toward,
+    )
     ends: tuple[_Level, ...] = ("low", "high")
     deviations = [
         pair.gain_db(**{doubt: end}) - pair.gain_db()
@@ -136,8 +151,8 @@ def _model_doubts(today: Box, changed: Box, gain_db: float) -> list[float]:
 class _Pair:
     """A box today and changed, with each doubt at one of its ends, the same in both."""
 
-    today: Box
-    changed: Box
+    boxes: tuple[Box, Box]
+    leaks: tuple[Sequence[Leak], Sequence[Leak]]
     frequency_hz: float
     toward: FarEnd
 
@@ -149,16 +164,16 @@ class _Pair:
         side: _Level = "typical",
     ) -> float:
         """Return the gain, sheet and detuning not counted [dB]."""
-        losses = [
-            self._loss_db(box, staying, new, quality, side) for box in (self.today, self.changed)
-        ]
-        return losses[0] - losses[1]
+        today_db, changed_db = (
+            self._loss_db(which, staying, new, quality, side) for which in (0, 1)
+        )
+        return today_db - changed_db
 
     def _loss_db(
-        self, box: Box, staying: _Level, new: _Level, quality: _Level, side: _Level
+        self, which: int, staying: _Level, new: _Level, quality: _Level, side: _Level
     ) -> float:
-        leaks = leaks_of(box, self.frequency_hz)
-        old, added = leaks[: len(self.today.openings)], leaks[len(self.today.openings) :]
+        box, leaks, stay = self.boxes[which], self.leaks[which], len(self.boxes[0].openings)
+        old, added = leaks[:stay], leaks[stay:]
         area_m2 = getattr(leaks_together(old), f"{staying}_m2")
         if added:
             area_m2 += getattr(leaks_together(added), f"{new}_m2")
@@ -173,17 +188,35 @@ class _Pair:
         return out_db + ends[side]
 
 
-def _new_slot(box: Box, half_wave_m: float, toward: FarEnd, most: float) -> Sweep[Box]:
-    least = metal_bands()["box_opening_range"].low * 2.0  # half wavelengths
-    lengths_m = (np.linspace(min(least, most), most, _STEPS - 1) * half_wave_m).tolist()
-    walls_known = all(opening.wall is not None for opening in box.openings)
-    wall = _FACING[toward] if walls_known else None
-    slots = [Opening("slot", length_m, _SLOT_WIDTH_M, wall=wall) for length_m in lengths_m]
+def _new_slot(box: Box, half_wave_m: float, toward: FarEnd, stated_m: float | None) -> Sweep[Box]:
+    most_m, kind = limit_of(stated_m, half_wave_m)
+    least_m = min(metal_bands()["box_opening_range"].low * 2.0 * half_wave_m, most_m)
+    lengths_m = sorted(set(np.linspace(least_m, most_m, _STEPS - 1).tolist())) if most_m else []
+    wall = _FACING[toward]
+    along = _long_side(box, wall)
+    # no place: its band is that of a slot anywhere in the wall
+    slots = [Opening("slot", m, min(_SLOT_WIDTH_M, m), wall=wall, along=along) for m in lengths_m]
     steps = [(slot.length_m * 1e3, replace(box, openings=(*box.openings, slot))) for slot in slots]
-    where = f" in the {wall}" if wall else ""
+    counted = toward == "anywhere" or all(opening.wall is not None for opening in box.openings)
+    where = f"the {wall}" if wall in ("lid", "floor") else f"the {wall} wall"
+    lies = "upright" if along == "upright" else f"along its {along}"
     return Sweep(
-        f"a new slot{where}", "length of the new slot", "mm", ((0.0, box), *steps), 0, (_NEW_SLOT,)
+        f"a new slot {_SLOT_WIDTH_M * 1e3:g} mm wide in {where}, {lies}",
+        "length of the new slot",
+        "mm",
+        ((0.0, box), *steps),
+        most_m * 1e3,
+        kind,
+        0,
+        (_NEW_SLOT,) if counted else (_NEW_SLOT, _WALLS_UNKNOWN),
     )
+
+
+def _long_side(box: Box, wall: Wall) -> Direction:
+    """Return the dimension along which a wall is longest."""
+    directions: tuple[Direction, ...] = ("length", "width", "upright")
+    in_wall = [axis for axis in range(3) if axis != WALL_AXIS[wall]]
+    return directions[max(in_wall, key=lambda axis: box.sides_m[axis])]
 
 
 def _longest_slot(box: Box) -> int | None:
@@ -195,9 +228,10 @@ def _longest_slot(box: Box) -> int | None:
     return max(slots)[1] if slots else None
 
 
-def _half_wave_slot(box: Box, number: int, half_wave_m: float) -> Sweep[Box]:
+def _half_wave_slot(box: Box, number: int, half_wave_m: float, stated: bool | None) -> Sweep[Box]:
     slot = box.openings[number]
-    lengths_m = np.linspace(slot.length_m, half_wave_m, _STEPS)[1:].tolist()
+    may, kind = limit_of(stated, True)
+    lengths_m = np.linspace(slot.length_m, half_wave_m, _STEPS)[1:].tolist() if may else []
     least_m = metal_bands()["box_opening_range"].low * 2.0 * half_wave_m
     steps = []
     for length_m in lengths_m:
@@ -211,6 +245,8 @@ def _half_wave_slot(box: Box, number: int, half_wave_m: float) -> Sweep[Box]:
         "length of the slot",
         "mm",
         ((slot.length_m * 1e3, box), *steps),
+        (half_wave_m if may else slot.length_m) * 1e3,
+        kind,
         len(lengths_m) - len(steps),
         (_LONGER,),
     )
@@ -228,14 +264,16 @@ def _fits(box: Box, opening: Opening) -> bool:
     return off_m + opening.length_m / 2.0 <= box.sides_m[axis] / 2.0
 
 
-def _less_lossy(box: Box, most: float) -> Sweep[Box]:
+def _less_lossy(box: Box, most: float, kind: LimitKind) -> Sweep[Box]:
     today = box_quality(box).value
-    factors = np.geomspace(today, most, _STEPS)[1:].tolist()
+    factors = np.geomspace(today, most, _STEPS)[1:].tolist() if most > today else []
     return Sweep(
         "fewer losses inside the box",
         "quality factor of the box",
         "1",
         ((today, box), *((factor, replace(box, quality_factor=factor)) for factor in factors)),
+        most,
+        kind,
         0,
         (_QUALITY,),
     )

@@ -36,6 +36,7 @@ _ROUND_HALF_WAVE = 0.5  # wavelengths of the longest dimension at resonance
 
 EMISSION_STEPS_HZ = (30e6, 100e6, 300e6, 1e9, 3e9, 6e9)
 SHIELDING_METHOD = "line with a short below the first resonance, balance of powers above"
+MAY_RING = "below 0 dB: may be stronger than without the box, at a resonance"
 
 WALL_METHOD = "skin depth over all walls; seams, paint and screws leave a fraction of it"
 
@@ -307,7 +308,7 @@ def _shielding(box: Box) -> tuple[ShieldingAt, ...]:
                 "computed",
                 float(low),
                 float(high),
-                SHIELDING_METHOD,
+                SHIELDING_METHOD if low >= 0.0 else f"{SHIELDING_METHOD}; {MAY_RING}",
                 BAND_MEANING if low < SHEET_LOSS_FLOOR_DB else "at least",
             ),
         )

@@ -45,6 +45,9 @@ BALANCE_METHOD = "power balance of a resonant box, openings by polarisability an
 IMAGE_METHOD = "image theory at half the height to the nearer wall; unknown in a resonant box"
 TOTAL_METHOD = "radiated power in all directions; " + BALANCE_METHOD
 
+_TELLING_NULL_DB, _DEEP_NULL_DB = 3.0, 20.0
+_TELLING_SHARE = 0.1  # of all that leaves: a null in a lesser opening moves nothing
+
 _CAUTIONS = (
     "Seams, gaps of the lid and cable entries leak as well; what is not stated is not counted.",
     "Closed forms, held against finite differences for boxes of 120 to 400 mm at 2.4 and 5 GHz with"
@@ -219,6 +222,7 @@ def require_sound(box: Box) -> None:
         require_positive(f"inner {what} of the box (m)", value)
     if box.quality_factor is not None:
         require_positive("quality factor", box.quality_factor)
+    _require_inside(box)
     if not box.openings:
         raise MissingData(
             "a closed box without any opening",
@@ -228,6 +232,9 @@ def require_sound(box: Box) -> None:
             field="openings",
         )
     require_openings_fit(box.openings, max(box.sides_m))
+
+
+def _require_inside(box: Box) -> None:
     antenna = box.antenna
     if antenna is not None and not (
         abs(antenna.x_m) < box.length_m / 2.0
@@ -238,7 +245,7 @@ def require_sound(box: Box) -> None:
             f"an antenna {antenna.x_m * 1e3:g} and {antenna.y_m * 1e3:g} mm from the middle,"
             f" {antenna.depth_m * 1e3:g} mm under the lid",
             "a place inside the box",
-            field="antenna",
+            field="place",
         )
 
 
@@ -304,16 +311,50 @@ def box_cautions(box: Box, frequency_hz: float, leaks: Sequence[Leak]) -> tuple[
         )
     if not all(one.placed for one in leaks):
         cautions.append(
-            "The place of an opening or of the antenna is not known: seven places in ten lie in the"
-            " band. Where the field inside stands still, or along a narrow slot, tens of dB less"
-            " leave."
+            f"Not known: {_missing_places(box, leaks)}. Seven places in ten lie in the band; where"
+            " the field inside stands still, or along a narrow slot, tens of dB less leave."
         )
+    cautions.extend(_null_cautions(leaks))
     if any(one.opening.wall is None for one in leaks):
         cautions.append(
-            "Power in all directions: which wall the openings are in is not known here. On their"
-            " side expect about 3 dB less loss, on the far side about 10 dB more."
+            "Power in all directions, since the wall of an opening is not known: on the side of the"
+            " openings expect about 3 dB less loss, on the far side about 10 dB more."
         )
     return (*cautions, *_CAUTIONS)
+
+
+def _missing_places(box: Box, leaks: Sequence[Leak]) -> str:
+    """Name what has no place: the antenna, and of each opening what nobody said."""
+    missing = ["the place of the antenna"] if box.antenna is None else []
+    for one in leaks:
+        opening = one.opening
+        facts = {
+            "wall": opening.wall,
+            "direction": opening.along or opening.shape == "round" or None,
+            "place": opening.place_m,
+        }
+        unsaid = [name for name, fact in facts.items() if fact is None]
+        if unsaid:
+            listed = " and ".join(filter(None, [", ".join(unsaid[:-1]), unsaid[-1]]))
+            missing.append(f"{listed} of the {one.name}")
+    return "; ".join(missing)
+
+
+def _null_cautions(leaks: Sequence[Leak]) -> list[str]:
+    floor_db = -metal_bands()["box_null_floor"].value
+    total_m2 = sum(one.area_m2 for one in leaks)
+    cautions = []
+    for one in leaks:
+        if one.null_db < _TELLING_NULL_DB or one.area_m2 < _TELLING_SHARE * total_m2:
+            continue
+        deep = "over " if one.null_db > _DEEP_NULL_DB else ""
+        cautions.append(
+            f"The {one.name} lies in a null of this antenna: in a bare box"
+            f" {deep}{min(one.null_db, _DEEP_NULL_DB):.0f} dB less would leave by it than the"
+            " typical figure says, outside the band. Board, cables and feed break such a null:"
+            f" {floor_db:g} dB under a place that nobody knows is assumed."
+        )
+    return cautions
 
 
 def _range_cautions(box: Box, frequency_hz: float) -> tuple[str, ...]:

@@ -1,12 +1,13 @@
 """What would help: for each change that the user allows, what it gains toward the far end.
 
-Closed forms sweep every dimension; the field solver, where it is installed, then settles the best.
+Closed forms sweep every dimension; the field solver, where it is installed, then settles the best
+step of each.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,22 +20,40 @@ from linkbudget.enclosure.boxes import box_effect
 from linkbudget.enclosure.effect import BAND_MEANING
 from linkbudget.enclosure.fullwave import FieldComparison, SolverFailed, available, compare
 from linkbudget.enclosure.fullwave.mesh import seconds_to_solve
-from linkbudget.enclosure.geometry import Board, Box, Enclosure, FarEnd, PlacedAntenna, Plate, Scene
+from linkbudget.enclosure.geometry import (
+    AntennaKind,
+    Board,
+    Box,
+    Enclosure,
+    FarEnd,
+    PlacedAntenna,
+    Plate,
+    Scene,
+)
 from linkbudget.enclosure.plate_changes import plate_gain, plate_sweeps
 from linkbudget.enclosure.plates import plate_effect
-from linkbudget.enclosure.sweeps import Allowed, Change, Sweep, gain_quantity, stepped
+from linkbudget.enclosure.sweeps import (
+    Allowed,
+    Change,
+    Sweep,
+    gain_quantity,
+    limit_of,
+    stepped,
+)
 
 __all__ = ["Allowed", "Change", "what_would_help"]
 
 SOLVED_METHOD = "method of moments on a wire grid, today against the change, two meshes each"
 
-_SOLVED_CHANGES = 2  # as many of the closed forms' best are solved: a second or two each
-_MOST_SECONDS = 8.0  # of solving, all changes together; a large sheet leaves the closed forms
+_MOST_SECONDS = 12.0  # of solving, all changes together; a large sheet leaves the closed forms
+_USUAL_CLEARANCE_M = 0.010
 _CLEARANCES = 2  # steps of the board's edge
 _LEAST_BOARD = 0.3  # share of the ground that must be left
-_FREE_STANDING = ("half-wave dipole", "short dipole", "chip")  # need no foot on the board
+FREE_STANDING: tuple[AntennaKind, ...] = ("half-wave dipole", "short dipole", "chip")
+"""Antennas that need no foot on the board, so that its ground may be drawn back."""
 
 _TOO_DEAR = "By closed forms: a sheet this large takes the field solver too long for each change."
+_NO_OPENINGS = "The field solver's grid holds no openings."
 _CLEARANCE = (
     "The ground ends further from the antenna, over the whole board; the antenna is matched anew to"
     " its board, without the metal."
@@ -51,9 +70,10 @@ def what_would_help(
     allowed: Allowed | None = None,
     scene: Scene | None = None,
     fields: FieldComparison | None = None,
+    solve: bool = True,
     progress: Progress | None = None,
 ) -> tuple[Change, ...]:
-    """Return what each allowed change of the metal would gain, highest gain first.
+    """Return what each change of the metal would gain, as far as it is allowed.
 
     Parameters
     ----------
@@ -68,15 +88,19 @@ def what_would_help(
         Of the plate, for the field solver; without it closed forms alone.
     fields : FieldComparison, optional
         That scene as solved already; solved here where it is missing.
+    solve : bool
+        Whether the field solver is asked, where it is installed.
     progress : callable, optional
         Is told in words what takes time.
 
     Returns
     -------
     tuple of Change
-        None for a stated attenuation, whose geometry is not known. The two best of a plate without
-        openings are solved at their best step, where the field solver is installed; the board's
-        clearance, which has no closed form, at every step.
+        First what surely gains, then what typically does, by the typical gain; then what gains
+        nothing, what no model holds, and what the user rules out. None for a stated attenuation,
+        whose geometry is not known. On a plate without openings each best step is solved as far as
+        time allows, where the field solver is installed, but for the window; the board's clearance,
+        which has no closed form, at every step.
 
     Raises
     ------
@@ -92,40 +116,43 @@ def what_would_help(
     ('antenna moved toward the edge of the sheet, or past it', '-10 mm: 17 dB')
     """
     may = allowed or Allowed()
+    changes: list[Change] = []
     if isinstance(enclosure, Plate):
         found = _of_plate(enclosure, frequency_hz, toward, may)
         changes = [change for change, _ in found]
-        if scene is not None and available():
-            solver = _Solver(scene, enclosure, frequency_hz, toward, fields, progress)
-            changes = [*_settled(found, solver), *_clearance(solver, may.clearance_m)]
-        return _ranked(changes)
-    if isinstance(enclosure, Box):
-        return _ranked(_of_box(enclosure, frequency_hz, toward, may))
-    return ()
+        if scene is not None:
+            solver = None
+            if solve and available():
+                solver = _Solver(scene, enclosure, frequency_hz, toward, fields, progress)
+                changes = _settled(found, solver)
+            changes += _clearance(scene, solver, may.clearance_m)
+    elif isinstance(enclosure, Box):
+        changes = _of_box(enclosure, frequency_hz, toward, may)
+    return tuple(sorted(changes, key=_rank))
 
 
-def _ranked(changes: Sequence[Change]) -> tuple[Change, ...]:
-    return tuple(sorted(changes, key=lambda change: -change.best[1].value))
+def _rank(change: Change) -> tuple[bool, bool, bool, bool, float]:
+    """Order by what is sure, so that a wide band is no merit; then by the typical gain."""
+    nothing_tried = change.ruled_out, change.untold
+    return not change.sure, not change.gains, *nothing_tried, -change.best[1].value
 
 
 def _of_plate(
     plate: Plate, frequency_hz: float, toward: FarEnd, allowed: Allowed
 ) -> list[tuple[Change, Plate]]:
     plate_effect(plate, frequency_hz, toward)  # refused as it is, before any step is
-    found = (
+    return [
         stepped(sweep, lambda changed: plate_gain(plate, changed, frequency_hz, toward))
         for sweep in plate_sweeps(plate, frequency_hz, allowed)
-    )
-    return [one for one in found if one is not None]
+    ]
 
 
 def _of_box(box: Box, frequency_hz: float, toward: FarEnd, allowed: Allowed) -> list[Change]:
     box_effect(box, frequency_hz, toward)
-    found = (
-        stepped(sweep, lambda changed: box_gain(box, changed, frequency_hz, toward))
+    return [
+        stepped(sweep, lambda changed: box_gain(box, changed, frequency_hz, toward))[0]
         for sweep in box_sweeps(box, frequency_hz, toward, allowed)
-    )
-    return [one[0] for one in found if one is not None]
+    ]
 
 
 @dataclass
@@ -188,17 +215,15 @@ class _Solver:
 
 
 def _settled(found: list[tuple[Change, Plate]], solver: _Solver) -> list[Change]:
-    """Return the changes, the best of those that the wire grid can hold solved."""
+    """Return the changes, those that gain and that the wire grid can hold solved, best first."""
     order = sorted(found, key=lambda one: -one[0].best[1].value)
-    # beside an opening the edge carries only part of the power, and the grid has no openings
-    solvable = [change for change, plate in order if change.helps and not plate.openings]
-    solvable = solvable[:_SOLVED_CHANGES]
-    return [
-        _solved(change, plate, solver) if change in solvable else change for change, plate in order
-    ]
+    return [_solved(change, plate, solver) if change.gains else change for change, plate in order]
 
 
 def _solved(change: Change, plate: Plate, solver: _Solver) -> Change:
+    # beside an opening the edge carries only part of the power, and the grid has no openings
+    if plate.openings:
+        return replace(change, notes=(*change.notes, _NO_OPENINGS))
     try:
         if not solver.has_time():
             return replace(change, notes=(*change.notes, _TOO_DEAR))
@@ -245,44 +270,50 @@ def changed_scene(scene: Scene, today: Plate, changed: Plate) -> Scene:
     return Scene(moved, board, changed)
 
 
-def _clearance(solver: _Solver, most_m: float) -> list[Change]:
+def _clearance(scene: Scene, solver: _Solver | None, stated_m: float | None) -> list[Change]:
     """Return what drawing back the board's ground brings; fields alone can tell."""
-    antenna, board = solver.scene.antenna, solver.scene.board
-    if board is None or most_m <= 0.0 or antenna.kind not in _FREE_STANDING:
+    antenna, board = scene.antenna, scene.board
+    if board is None or antenna.kind not in FREE_STANDING:
         return []
+    sweep = _clearance_sweep(scene, antenna, board, stated_m)
+    try:
+        change, _ = stepped(sweep, lambda changed: _clearance_gain(changed, scene, solver))
+    except SolverFailed:
+        change, _ = stepped(sweep, lambda changed: _clearance_gain(changed, scene, None))
+    return [replace(change, method="solved")]
+
+
+def _clearance_sweep(
+    scene: Scene, antenna: PlacedAntenna, board: Board, stated_m: float | None
+) -> Sweep[Scene]:
+    most_m, kind = limit_of(stated_m, _USUAL_CLEARANCE_M)
     axis = _across(antenna, board)
     clear_m = _clear_m(antenna, board, axis)
     size_m = (board.length_m, board.width_m)[axis]
-    asked_m = np.linspace(0.0, most_m, _CLEARANCES + 1).tolist()
-    steps_m = [step_m for step_m in asked_m if step_m <= (1.0 - _LEAST_BOARD) * size_m]
+    asked_m = np.linspace(0.0, most_m, _CLEARANCES + 1).tolist() if most_m else [0.0]
     steps = tuple(
-        (
-            (clear_m + step_m) * 1e3,
-            replace(solver.scene, board=_drawn_back(board, antenna, axis, step_m)),
-        )
-        for step_m in steps_m
+        ((clear_m + m) * 1e3, replace(scene, board=_drawn_back(board, antenna, axis, m)))
+        for m in asked_m
+        if m <= (1.0 - _LEAST_BOARD) * size_m
     )
-    sweep = Sweep(
+    return Sweep(
         "ground of the board drawn back from the antenna",
         "clearance from antenna to ground",
         "mm",
         steps,
+        (clear_m + most_m) * 1e3,
+        kind,
         len(asked_m) - len(steps),
         (_CLEARANCE,),
     )
-    try:
-        found = stepped(sweep, lambda scene: _clearance_gain(scene, solver))
-    except SolverFailed:
-        return []
-    return [replace(found[0], method="solved")] if found is not None else []
 
 
-def _clearance_gain(scene: Scene, solver: _Solver) -> Quantity:
-    if scene == solver.scene:
+def _clearance_gain(changed: Scene, today: Scene, solver: _Solver | None) -> Quantity:
+    if changed == today:
         return Quantity(0.0, "dB", "computed", 0.0, 0.0, SOLVED_METHOD, BAND_MEANING)
-    if not solver.has_time():
-        raise InputError("a sheet that takes the field solver too long", "a smaller one")
-    return solver.gain(scene)
+    if solver is None or not solver.has_time():
+        raise InputError("a sheet that the field solver does not answer for", "a smaller one")
+    return solver.gain(changed)
 
 
 def _across(antenna: PlacedAntenna, board: Board) -> int:

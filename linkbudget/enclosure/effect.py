@@ -17,6 +17,9 @@ ROUND_EDGE = "round the edge"
 OPEN_SIDE = "out of the open side"
 
 BAND_MEANING = "low to high estimate"
+CONTAINED = "contained in the total"
+"""What is told of a detuning that nobody knows apart from the loss toward the far end."""
+
 _NOTHING_LEFT_DB = 1000.0  # beyond this a power ratio underflows, and no receiver notices
 
 
@@ -57,8 +60,9 @@ class MetalEffect:
     ----------
     toward : {"above", "beside", "below", "anywhere"}
         Side on which the far end is; "above" is behind a plate, "below" its lit side.
-    detuning : Quantity
-        Power that the source no longer brings into the antenna, as is, not re-matched [dB].
+    detuning : Quantity or None
+        Power that the source no longer brings into the antenna, as is, not re-matched [dB]; None
+        where it is contained in the total, and nobody knows it apart.
     paths : tuple of PathLoss
         Ways out, strongest first; empty where the user stated the loss.
     dominant : str
@@ -74,7 +78,7 @@ class MetalEffect:
     """
 
     toward: FarEnd
-    detuning: Quantity
+    detuning: Quantity | None
     paths: tuple[PathLoss, ...]
     dominant: str
     total: Quantity
@@ -89,6 +93,8 @@ class MetalEffect:
         Its half-bands are such that, combined with those of the detuning as root of squares, they
         give the band of the total again.
         """
+        if self.detuning is None:
+            return self.total
         value = self.total.value - self.detuning.value
         (total_low, total_high), (low, high) = self.total.band, self.detuning.band
         down = _other_leg(self.total.value - total_low, self.detuning.value - low)

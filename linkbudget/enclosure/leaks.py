@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import get_args
 
-from linkbudget.core.decibels import power_ratio_from_db
+from linkbudget.core.decibels import db_from_power_ratio, power_ratio_from_db
 from linkbudget.core.errors import InputError
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.geometry import Box, Direction, Opening, Wall
@@ -16,12 +16,14 @@ from linkbudget.physics.cavity import (
     DIFFUSE_SHARE,
     WallField,
     opening_quality_factor,
+    resonance_hz,
     wall_field,
     weighty_modes,
 )
 from linkbudget.physics.cavity_places import SmallSource, Spot, slot_ratio, spot_field
 from linkbudget.physics.openings import Ports, is_slot, opening_ports, port_area_m2
 from linkbudget.physics.propagation import wavelength_m
+from linkbudget.physics.special_functions import EULER_GAMMA, digamma
 
 WALL_AXIS: dict[Wall, int] = {
     "left": 0,
@@ -35,9 +37,8 @@ WALL_AXIS: dict[Wall, int] = {
 
 _AXIS: dict[Direction, int] = {"length": 0, "width": 1, "upright": 2}
 
-_EULER_GAMMA = 0.5772156649
 # mean of logs under log of mean: sin^2 3.01 dB on each of two axes, an exponential power 2.51 dB
-_ONE_MODE_DB = 20.0 * math.log10(2.0) - 10.0 / math.log(10.0) * _EULER_GAMMA
+_ONE_MODE_DB = 20.0 * math.log10(2.0) - 10.0 / math.log(10.0) * EULER_GAMMA
 
 _LEAST_AREA_M2 = 1e-60  # a hole far below cut-off in a thick wall underflows
 
@@ -56,6 +57,9 @@ class Leak:
         How far it may fall short of the typical and exceed it, both positive [dB].
     placed : bool
         Whether the places of opening and antenna were used.
+    null_db : float
+        How far the sum of resonances at these places lies under `area_m2`, which is held up by what
+        breaks such a null in a product [dB]; hundreds where no resonance drives the opening.
     """
 
     opening: Opening
@@ -63,6 +67,7 @@ class Leak:
     below_db: float
     above_db: float
     placed: bool
+    null_db: float = 0.0
 
     @property
     def name(self) -> str:
@@ -154,17 +159,19 @@ def leaks_of(box: Box, frequency_hz: float) -> tuple[Leak, ...]:
 
     Notes
     -----
-    Where opening and antenna have a place, the resonances are summed there, at three fillings of
-    the box; else a place at random on the wall is taken, or on all walls into which it fits.
+    A place at random on the wall is taken, or on all walls into which the opening fits. Where
+    opening and antenna have a place, the resonances are summed there, at three fillings of the box.
+    A sum of standing waves has nulls that no product has: its board, cables and feed scatter. So
+    the typical area is no less than ``box_null_floor`` under that of the random place, and the band
+    reaches up to it.
     """
     field = wall_field(box.sides_m, frequency_hz, _sharpness())
     modes = weighty_modes(box.sides_m, frequency_hz, _sharpness())
-    return tuple(
-        _placed(box, opening, frequency_hz)
-        if _has_place(box, opening)
-        else _somewhere(box, opening, frequency_hz, field, modes)
-        for opening in box.openings
-    )
+    leaks = []
+    for opening in box.openings:
+        leak = _somewhere(box, opening, frequency_hz, field, modes)
+        leaks.append(_placed(box, leak, frequency_hz) if _has_place(box, opening) else leak)
+    return tuple(leaks)
 
 
 def _sharpness() -> float:
@@ -198,14 +205,35 @@ def _somewhere(
     )
 
 
-def _placed(box: Box, opening: Opening, frequency_hz: float) -> Leak:
+def _placed(box: Box, somewhere: Leak, frequency_hz: float) -> Leak:
+    """Return the leak at its place, held up by what the same opening takes at a random one."""
     filling, spread = metal_bands()["box_filling"], metal_bands()["box_placed_spread"]
-    areas_m2 = [
-        _placed_area_m2(box, opening, frequency_hz, slowing)
-        for slowing in (filling.low, filling.value, filling.high)
-    ]
-    typical_m2 = math.prod(areas_m2) ** (1.0 / len(areas_m2))
-    return Leak(opening, max(typical_m2, _LEAST_AREA_M2), -spread.low, spread.high, placed=True)
+    floor = metal_bands()["box_null_floor"]
+    ideal_m2 = _LEAST_AREA_M2
+    if _rings(box, frequency_hz, filling.low):
+        areas_m2 = [
+            _placed_area_m2(box, somewhere.opening, frequency_hz, slowing)
+            for slowing in (filling.low, filling.value, filling.high)
+        ]
+        ideal_m2 = max(math.prod(areas_m2) ** (1.0 / len(areas_m2)), _LEAST_AREA_M2)
+    typical_m2 = max(ideal_m2, somewhere.area_m2 * power_ratio_from_db(floor.value))
+    above_db = max(spread.high, db_from_power_ratio(somewhere.area_m2 / typical_m2))
+    return replace(
+        somewhere,
+        area_m2=typical_m2,
+        # what the band gains toward the random place it gives up below: the null is broken
+        below_db=spread.high - spread.low - above_db,
+        above_db=above_db,
+        placed=True,
+        null_db=db_from_power_ratio(typical_m2 / ideal_m2),
+    )
+
+
+def _rings(box: Box, frequency_hz: float, slowing: float) -> bool:
+    """Tell whether the antenna drives any wave that lives in the box, along its own axis."""
+    axis = antenna_source(box).axis
+    first, second, third = (0 if one == axis else 1 for one in range(3))
+    return resonance_hz(box.sides_m, (first, second, third)) * slowing <= frequency_hz
 
 
 def _placed_area_m2(box: Box, opening: Opening, frequency_hz: float, slowing: float) -> float:
@@ -213,17 +241,16 @@ def _placed_area_m2(box: Box, opening: Opening, frequency_hz: float, slowing: fl
     quality = box.quality_factor or metal_bands()["box_quality_factor"].value
     spot = Spot(spot_place_m(box, opening), site.wall, site.along, opening.length_m)
     scene = (box.sides_m, frequency_hz, quality, antenna_source(box), spot)
-    ports = opening_ports(opening.shape, opening.length_m, opening.width_m, frequency_hz)
-    least = metal_bands()["box_least_share"].value * (ports.along + ports.across) / DIFFUSE_SHARE
     if is_slot(opening.shape, opening.length_m, opening.width_m):
         ratio = slot_ratio(*scene, opening.width_m, slowing)
         full_m2 = opening_quality_factor(math.prod(box.sides_m), 1.0, frequency_hz) / quality
         driven = ratio * full_m2 / port_area_m2(frequency_hz)
     else:
+        ports = opening_ports(opening.shape, opening.length_m, opening.width_m, frequency_hz)
         near = spot_field(*scene, slowing)
         driven = ports.along * near.along + ports.across * near.aside + ports.normal * near.normal
         driven /= DIFFUSE_SHARE
-    return _area_m2(opening, max(driven, least), box.thickness_m, frequency_hz)
+    return _area_m2(opening, driven, box.thickness_m, frequency_hz)
 
 
 def spot_place_m(box: Box, opening: Opening) -> tuple[float, float, float]:
@@ -275,7 +302,8 @@ def opening_area_m2(opening: Opening, thickness_m: float, frequency_hz: float) -
 
 
 def _driven(ports: Ports, site: Site, field: WallField) -> float:
-    magnetic = field.magnetic[site.wall]
+    # antennas and boards are never along one axis alone
+    magnetic = field.magnetic[site.wall].clip(metal_bands()["box_least_share"].value)
     along, across = ports.along * magnetic[site.along], ports.across * magnetic[site.aside]
     return float(along + across + ports.normal * field.electric[site.wall]) / DIFFUSE_SHARE
 
@@ -334,9 +362,7 @@ def typical_place_db(samples: float, modes: float) -> float:
     >>> round(typical_place_db(1.0, 1.0), 1), round(typical_place_db(1.0, math.inf), 1)
     (-6.0, -2.5)
     """
-    from scipy.special import digamma
-
-    many_db = 10.0 / math.log(10.0) * (float(digamma(samples)) - math.log(samples))
+    many_db = 10.0 / math.log(10.0) * (digamma(samples) - math.log(samples))
     return many_db - _ONE_MODE_DB / (modes * samples)
 
 

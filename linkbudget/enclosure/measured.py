@@ -18,6 +18,7 @@ from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.effect import MetalEffect, no_scatter, one_after_another
+from linkbudget.enclosure.geometry import FarEnd
 from linkbudget.physics.touchstone import BandMagnitudes, magnitudes_over_band
 
 AS_MEASURED = "as measured"
@@ -41,7 +42,6 @@ _MISMATCH_ONLY = (
 _SWAPPED = (
     "More arrives with the metal than without by over 10 dB: are the two measurements exchanged?"
 )
-_INVITES = "replaces this estimate"  # cautions of an estimate that ask for what is now there
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,9 @@ class MeasuredMetal:
         Frequencies in the band, or pairs of levels.
     cautions : tuple of str
     sees_shadow : bool
-        Whether the whole loss toward the far end was measured.
+        Whether the whole loss toward one direction was measured.
+    toward : {"above", "beside", "below", "anywhere"} or None
+        That direction; None: nobody said, and it is taken as the far end's.
     """
 
     loss: Quantity
@@ -72,6 +74,7 @@ class MeasuredMetal:
     points: int
     cautions: tuple[str, ...]
     sees_shadow: bool = True
+    toward: FarEnd | None = None
 
 
 def touchstone_loss(
@@ -82,6 +85,7 @@ def touchstone_loss(
     *,
     estimated: Quantity | None = None,
     estimated_detuning: Quantity | None = None,
+    toward: FarEnd | None = None,
 ) -> MeasuredMetal:
     """Return what the metal costs, from two sweeps of a network analyser.
 
@@ -93,6 +97,8 @@ def touchstone_loss(
         The band [Hz].
     estimated, estimated_detuning : Quantity, optional
         What was computed for the whole loss, and for the mismatch in it [dB].
+    toward : {"above", "beside", "below", "anywhere"}, optional
+        Where the probe stood, seen from the metal.
 
     Returns
     -------
@@ -135,7 +141,7 @@ def touchstone_loss(
     loss = _over_band(one.frequency_hz, one.transmission**2, other.transmission**2, source)
     cautions = (_TO_PROBE, *_doubts(loss))
     off_db = _off_by_db(estimated, loss)
-    return MeasuredMetal(loss, detuning, estimated, off_db, points, cautions)
+    return MeasuredMetal(loss, detuning, estimated, off_db, points, cautions, toward=toward)
 
 
 def levels_loss(
@@ -143,6 +149,7 @@ def levels_loss(
     without_dbm: Sequence[float],
     *,
     estimated: Quantity | None = None,
+    toward: FarEnd | None = None,
 ) -> MeasuredMetal:
     """Return what the metal costs, from levels received at the same places with and without it.
 
@@ -152,6 +159,8 @@ def levels_loss(
         Received levels, place by place in the same order [dBm].
     estimated : Quantity, optional
         What was computed for the same loss [dB].
+    toward : {"above", "beside", "below", "anywhere"}, optional
+        Where the other end stood, seen from the metal.
 
     Returns
     -------
@@ -205,9 +214,11 @@ def levels_loss(
     if count < LEAST_POINTS:
         cautions.append(
             f"{count} pair{'s' if count > 1 else ''} of levels: too few for a spread of their own,"
-            " the band is that of Rayleigh fading. Ten places half a wavelength apart narrow it."
+            " the band is that of Rayleigh fading. Add places: ten or more, half a wavelength"
+            " apart."
         )
-    return MeasuredMetal(loss, None, estimated, _off_by_db(estimated, loss), count, tuple(cautions))
+    off_db = _off_by_db(estimated, loss)
+    return MeasuredMetal(loss, None, estimated, off_db, count, tuple(cautions), toward=toward)
 
 
 def measured_effect(measured: MeasuredMetal, estimate: MetalEffect) -> MetalEffect:
@@ -221,28 +232,47 @@ def measured_effect(measured: MeasuredMetal, estimate: MetalEffect) -> MetalEffe
     Returns
     -------
     MetalEffect
-        The measured total, no paths and no scatter of directions; or, where the mismatch alone was
-        measured, that mismatch and the estimated way out.
+        The measured total, no paths, no scatter of directions, and none of the estimate's cautions;
+        or, where the mismatch alone was measured, or another direction than the far end's, the
+        measured mismatch, where there is one, and the estimated way out.
     """
-    if not measured.sees_shadow:
-        source = f"{measured.loss.source}; the way out as estimated: {estimate.way_out.source}"
+    elsewhere = measured.sees_shadow and measured.toward not in (None, estimate.toward)
+    if elsewhere or not measured.sees_shadow:
+        told = (_elsewhere(measured, estimate.toward),) if elsewhere else ()
         return replace(
-            estimate,
-            detuning=measured.loss,
-            total=one_after_another(estimate.way_out, measured.loss, source),
-            cautions=(*measured.cautions, *estimate.cautions),
+            _with_mismatch(measured.detuning, estimate),
+            cautions=(*told, *measured.cautions, *estimate.cautions),
         )
-    contained = Quantity(0.0, "dB", "measured", source="contained in the measured loss")
-    kept = (caution for caution in estimate.cautions if _INVITES not in caution)
     return replace(
         estimate,
-        detuning=measured.detuning or contained,
+        detuning=measured.detuning,
         paths=(),
         dominant=AS_MEASURED,
         total=measured.loss,
-        cautions=(*measured.cautions, *kept),
+        cautions=measured.cautions,
         scatter=replace(no_scatter(), kind="measured", source="contained in the measured loss"),
     )
+
+
+def _with_mismatch(mismatch: Quantity | None, estimate: MetalEffect) -> MetalEffect:
+    """Return the estimate with a measured mismatch in it; a stated total contains it already."""
+    if mismatch is None:
+        return estimate
+    if estimate.detuning is None:
+        return replace(estimate, detuning=mismatch)
+    source = f"{mismatch.source}; the way out as estimated: {estimate.way_out.source}"
+    total = one_after_another(estimate.way_out, mismatch, source)
+    return replace(estimate, detuning=mismatch, total=total)
+
+
+def _elsewhere(measured: MeasuredMetal, toward: FarEnd) -> str:
+    where = "may be anywhere" if toward == "anywhere" else f"is {toward}"
+    taken = (
+        "the estimate stands, and the measurement is told beside it."
+        if measured.detuning is None
+        else "of this measurement the mismatch alone is taken, and the way out stays computed."
+    )
+    return f"Measured with the other end {measured.toward}, while the far end {where}: {taken}"
 
 
 def _require_alike(one: BandMagnitudes, other: BandMagnitudes, file: str) -> None:

@@ -69,7 +69,7 @@ def _stated(stated: StatedAttenuation, toward: FarEnd) -> MetalEffect:
     )
     return MetalEffect(
         toward=toward,
-        detuning=Quantity(0.0, "dB", kind, source="contained in the stated attenuation"),
+        detuning=None,
         paths=(),
         dominant=AS_STATED,
         total=total,

@@ -14,7 +14,7 @@ from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.effect import ROUND_EDGE, MetalEffect
 from linkbudget.enclosure.geometry import FarEnd, Opening, Plate
 from linkbudget.enclosure.plates import outside_range, plate_effect
-from linkbudget.enclosure.sweeps import Allowed, Sweep, gain_quantity
+from linkbudget.enclosure.sweeps import Allowed, Sweep, gain_quantity, limit_of
 from linkbudget.enclosure.walls import through_openings
 from linkbudget.physics.propagation import wavelength_m
 
@@ -22,6 +22,9 @@ GAIN_METHOD = (
     "difference of two closed forms; what they share cancels, the rest is held against pairs of"
     " method-of-moments plates"
 )
+
+_USUAL_DEEPER_M = 0.020
+_USUAL_TO_EDGE_M = -0.010
 
 _STEPS = 11
 _LEAST_WINDOW = 0.1  # [half wavelengths]
@@ -52,14 +55,13 @@ def plate_sweeps(plate: Plate, frequency_hz: float, allowed: Allowed) -> Iterato
     allowed : Allowed
     """
     wavelength = wavelength_m(frequency_hz)
-    if allowed.deeper_m > 0.0:
-        yield _deeper(plate, wavelength, allowed.deeper_m)
-    if allowed.edge_distance_m is not None and allowed.edge_distance_m < plate.edge_distance_m:
-        yield _toward_edge(plate, wavelength, allowed.edge_distance_m)
-    if allowed.window_half_waves > _LEAST_WINDOW and plate.edge_distance_m > 0.0:
-        yield _window(plate, wavelength, allowed.window_half_waves)
-    if allowed.lower_skirt and plate.skirt_m > 0.0:
-        yield _skirt(plate)
+    yield _deeper(plate, wavelength, allowed.deeper_m)
+    if _is_toward_edge(plate, allowed.to_edge_m):
+        yield _toward_edge(plate, wavelength, allowed.to_edge_m)
+    if plate.edge_distance_m > 0.0:
+        yield _window(plate, wavelength, allowed.window_m)
+    if plate.skirt_m > 0.0:
+        yield _skirt(plate, allowed.lower_skirt)
 
 
 def plate_gain(today: Plate, changed: Plate, frequency_hz: float, toward: FarEnd) -> Quantity:
@@ -137,7 +139,8 @@ def _opening_doubts(
                 if openings:
                     loss = through_openings(openings, plate.thickness_m, frequency_hz).loss
                     losses_db.append((loss.value, *loss.band)[end])
-            losses.append(effect.detuning.value - power_sum_db([-one for one in losses_db]))
+            port_db = effect.total.value - effect.way_out.value
+            losses.append(port_db - power_sum_db([-one for one in losses_db]))
         return losses[0] - losses[1]
 
     cases = [gain_db(shift_db=end - edge.value) for end in edge.band]
@@ -145,23 +148,40 @@ def _opening_doubts(
     return [case - gain_db() for case in cases]
 
 
-def _deeper(plate: Plate, wavelength: float, by_m: float) -> Sweep[Plate]:
-    depths_m = plate.depth_m + np.linspace(0.0, by_m, _STEPS)
-    deepest_m = metal_bands()["plate_depth_range"].high * wavelength
-    kept_m = [depth_m for depth_m in depths_m.tolist() if depth_m <= deepest_m * (1.0 + 1e-9)]
-    kept_m = kept_m or [plate.depth_m]
+def _deeper(plate: Plate, wavelength: float, stated_m: float | None) -> Sweep[Plate]:
+    by_m, kind = limit_of(stated_m, _USUAL_DEEPER_M)
+    depths_m = np.linspace(plate.depth_m, plate.depth_m + by_m, _STEPS if by_m else 1).tolist()
+    deepest_m = metal_bands()["plate_depth_range"].high * wavelength * (1.0 + 1e-9)
+    steps = tuple(
+        (depth_m * 1e3, replace(plate, depth_m=depth_m))
+        for depth_m in depths_m
+        if depth_m <= max(deepest_m, plate.depth_m)
+    )
     return Sweep(
         "antenna further from the sheet",
         "antenna depth",
         "mm",
-        tuple((depth_m * 1e3, replace(plate, depth_m=depth_m)) for depth_m in kept_m),
-        _STEPS - len(kept_m),
+        steps,
+        (plate.depth_m + by_m) * 1e3,
+        kind,
+        len(depths_m) - len(steps),
         (_DIPOLE,),
     )
 
 
-def _toward_edge(plate: Plate, wavelength: float, to_m: float) -> Sweep[Plate]:
-    places_m = np.linspace(plate.edge_distance_m, to_m, _STEPS).tolist()
+def _is_toward_edge(plate: Plate, stated_m: float | None) -> bool:
+    """Tell whether there is a way to go, or the user says that there is none."""
+    if stated_m is None:
+        return plate.edge_distance_m > _USUAL_TO_EDGE_M
+    return stated_m < plate.edge_distance_m or math.isinf(stated_m)
+
+
+def _toward_edge(plate: Plate, wavelength: float, stated_m: float | None) -> Sweep[Plate]:
+    limit_m, kind = limit_of(stated_m, _USUAL_TO_EDGE_M)
+    to_m = min(limit_m, plate.edge_distance_m)
+    places_m = [plate.edge_distance_m]
+    if to_m < plate.edge_distance_m:
+        places_m = np.linspace(plate.edge_distance_m, to_m, _STEPS).tolist()
     rim_m = _RIM * wavelength
     in_tray = plate.depth_m <= plate.skirt_m + rim_m
     kept_m = [
@@ -174,15 +194,19 @@ def _toward_edge(plate: Plate, wavelength: float, to_m: float) -> Sweep[Plate]:
         "distance inside the edge",
         "mm",
         tuple((edge_m * 1e3, replace(plate, edge_distance_m=edge_m)) for edge_m in kept_m),
+        to_m * 1e3,
+        kind,
         len(places_m) - len(kept_m),
         (_EDGE,),
     )
 
 
-def _window(plate: Plate, wavelength: float, most: float) -> Sweep[Plate]:
-    sides_m = np.linspace(_LEAST_WINDOW, most, _STEPS - 1) * wavelength / 2.0
+def _window(plate: Plate, wavelength: float, stated_m: float | None) -> Sweep[Plate]:
+    most_m, kind = limit_of(stated_m, wavelength / 2.0)
+    least_m = min(_LEAST_WINDOW * wavelength / 2.0, most_m)
+    sides_m = sorted(set(np.linspace(least_m, most_m, _STEPS - 1).tolist())) if most_m else []
     # over the antenna, and closed all round: an edge is another change
-    kept_m = [side_m for side_m in sides_m.tolist() if side_m <= 2.0 * plate.edge_distance_m]
+    kept_m = [side_m for side_m in sides_m if side_m <= 2.0 * plate.edge_distance_m]
     windows = (Opening("rectangle", side_m, side_m) for side_m in kept_m)
     steps = (
         (window.length_m * 1e3, replace(plate, openings=(*plate.openings, window)))
@@ -193,16 +217,22 @@ def _window(plate: Plate, wavelength: float, most: float) -> Sweep[Plate]:
         "side of the window",
         "mm",
         ((0.0, plate), *steps),
+        most_m * 1e3,
+        kind,
         len(sides_m) - len(kept_m),
         (_WINDOW,),
     )
 
 
-def _skirt(plate: Plate) -> Sweep[Plate]:
-    heights_m = np.linspace(plate.skirt_m, 0.0, math.ceil(_STEPS / 2)).tolist()
+def _skirt(plate: Plate, stated: bool | None) -> Sweep[Plate]:
+    may, kind = limit_of(stated, True)
+    lowest_m = 0.0 if may else plate.skirt_m
+    heights_m = np.linspace(plate.skirt_m, lowest_m, math.ceil(_STEPS / 2) if may else 1).tolist()
     return Sweep(
         "skirt lower, or none",
         "height of the skirt",
         "mm",
         tuple((height_m * 1e3, replace(plate, skirt_m=height_m)) for height_m in heights_m),
+        lowest_m * 1e3,
+        kind,
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from linkbudget.core.decibels import power_ratio_from_db
 from linkbudget.core.errors import OutOfRange
@@ -28,6 +29,7 @@ from linkbudget.enclosure.effect import (
     widened,
 )
 from linkbudget.enclosure.geometry import FarEnd, Plate, Scene
+from linkbudget.enclosure.plate_cautions import FINAL_CAUTIONS, PARASITIC, place_cautions
 from linkbudget.enclosure.walls import (
     require_openings_fit,
     share_loss_db,
@@ -47,30 +49,12 @@ _FURTHEST_OUTSIDE = 2.5  # as a factor on either end of the fitted range
 IMAGE_METHOD = "image theory, half-wave dipole along the sheet, faded out toward the edges"
 EDGE_METHOD = "leak round the edges, fitted to method-of-moments plates"
 BALANCE_METHOD = "power balance: what does not go behind the sheet goes out of its open side"
+SPHERE_METHOD = "total radiated power: both sides together, then detuning"
 TOTAL_METHOD = "paths added as powers, then detuning; bands as root of squares"
 
-_FINAL_CAUTIONS = (
-    "Closed forms, checked for a perfectly conducting half-wave dipole that lies parallel to the"
-    " sheet, along its longer side and midway along it; yours is another antenna.",
-    "Means over a whole side: single directions scatter by several dB more, and straight behind a"
-    " plate there may be a bright spot or a null.",
-    "A measurement with and without the metal replaces this estimate.",
-)
-_LOSSY_ANTENNA = (
-    "A lossy antenna loses more when detuned: at 5 mm from a plate, at 2.44 GHz, a chip antenna of"
-    " 50 % efficiency loses about 13 dB, and re-matching does not bring that back."
-)
-_ACROSS_THE_EDGE = (
-    "Near the edge the direction of the antenna decides: one that points across the edge, or"
-    " stands at a corner, loses up to 10 dB less than the low end told here."
-)
 _OTHER_ANTENNA = (
     "The closed forms hold for a flat dipole; this antenna is another, or stands over a board, and"
     " may lose next to nothing: the band is opened to zero."
-)
-_PARASITIC = (
-    "The sheet is shorter than about half a wavelength and acts as a reflector or director, whose"
-    " resonance may turn the effect round; the band is widened."
 )
 
 
@@ -92,6 +76,7 @@ class _Leak:
         return (1.0 - self.sides) * (1.0 - self.end)
 
 
+@lru_cache(maxsize=1024)  # sweeps and every radio ask for the same sheets again
 def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffect:
     """Return what a plate or tray near the antenna costs toward the far end.
 
@@ -107,8 +92,8 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
     -------
     MetalEffect
         "above" and "below" are means over that half-space, "beside" over 30 degrees either side
-        of the sheet's plane; "anywhere": typical is the total radiated power, low to high spans
-        the lit side to the side behind.
+        of the sheet's plane, "anywhere" over the sphere: that is the total radiated power, and how
+        the sides differ stands in the scatter.
 
     Raises
     ------
@@ -141,7 +126,7 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
     by_side = {"above": shadow, "below": lit, "beside": side}
     if toward == "anywhere":
         paths = tuple(_of_whole_sphere(path) for path in (*lit, *shadow))
-        total = _anywhere(detuning, _total(lit, detuning), _total(shadow, detuning))
+        total = _anywhere(_total(paths, detuning), detuning)
     else:
         paths = by_side[toward]
         total = _total(paths, detuning)
@@ -153,8 +138,8 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
         dominant=ordered[0].name,
         total=total,
         largest_gain=_peak_gain(),
-        cautions=(*cautions, *_place_cautions(plate, frequency_hz, detuning), *_FINAL_CAUTIONS),
-        scatter=scatter_of(f"scatter_{toward}"),
+        cautions=(*cautions, *place_cautions(plate, frequency_hz, detuning), *FINAL_CAUTIONS),
+        scatter=_scatter(toward, lit[0].loss, behind),
     )
 
 
@@ -287,11 +272,21 @@ def _total(paths: tuple[PathLoss, ...], detuning: Quantity) -> Quantity:
     return one_after_another(redirected, detuning, TOTAL_METHOD)
 
 
-def _anywhere(detuning: Quantity, lit: Quantity, shadow: Quantity) -> Quantity:
-    low = min(lit.band[0], detuning.value)
-    high = max(shadow.band[1], detuning.value)
-    source = "total radiated power; band from the lit side to the side behind the sheet"
-    return loss_quantity(detuning.value, low, high, source)
+def _anywhere(total: Quantity, detuning: Quantity) -> Quantity:
+    # what one side loses the other gets: over the sphere the detuning alone is in doubt
+    low, high = detuning.band
+    spread = metal_bands()["plate_total_spread"]
+    value = total.value
+    least = min(value, max(0.0, low + spread.low))
+    return loss_quantity(value, least, max(value, high + spread.high), SPHERE_METHOD)
+
+
+def _scatter(toward: FarEnd, lit: Quantity, behind: Quantity) -> Quantity:
+    spread = scatter_of(f"scatter_{toward}")
+    if toward != "anywhere":
+        return spread
+    low, high = spread.band
+    return replace(spread, low=min(0.0, lit.value) + low, high=max(0.0, behind.value) + high)
 
 
 def _peak_gain() -> Quantity:
@@ -313,12 +308,12 @@ def outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str, 
     extra_db = 0.0
     cautions = []
     for what, value, name in checks:
-        _require_near(what, value, name)
+        _require_near(what, value, name, wavelength)
         if bands[name].holds(value):
             continue
         if name == "plate_length_range" and value < bands[name].low:
             extra_db += bands["plate_parasitic_spread"].value
-            cautions.append(_PARASITIC)
+            cautions.append(PARASITIC)
             continue
         extra_db += bands["plate_beyond_spread"].value
         cautions.append(
@@ -368,25 +363,20 @@ def loosened(effect: MetalEffect, scene: Scene, frequency_hz: float) -> MetalEff
     return replace(effect, total=total, cautions=tuple(told))
 
 
-def _require_near(what: str, value: float, name: str) -> None:
+def _require_near(what: str, value: float, name: str, wavelength: float) -> None:
     """Refuse what lies so far outside the fitted range that no band would be honest."""
     band = metal_bands()[name]
     low, high = band.low / _FURTHEST_OUTSIDE, band.high * _FURTHEST_OUTSIDE
     if not low <= value <= high:
-        raise OutOfRange(
-            f"{what} (wavelengths)",
-            value,
-            low,
-            high,
-            "The closed forms end there: measure with and without the metal, and state the"
-            " attenuation.",
+        value_mm, low_mm, high_mm = (
+            round(each * wavelength * 1e3, 1) for each in (value, low, high)
         )
-
-
-def _place_cautions(plate: Plate, frequency_hz: float, detuning: Quantity) -> tuple[str, ...]:
-    cautions = []
-    if abs(plate.edge_distance_m) < wavelength_m(frequency_hz) / 4.0:
-        cautions.append(_ACROSS_THE_EDGE)
-    if detuning.value > 1.0:
-        cautions.append(_LOSSY_ANTENNA)
-    return tuple(cautions)
+        raise OutOfRange(
+            f"{what} (mm)",
+            value_mm,
+            low_mm,
+            high_mm,
+            "The closed forms end there at this frequency: measure with and without the metal, and"
+            " state the attenuation.",
+            field=name.removeprefix("plate_").removesuffix("_range"),
+        )

@@ -12,7 +12,7 @@ from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.boxes import box_quality, require_sound
 from linkbudget.enclosure.geometry import Box, Opening
 from linkbudget.enclosure.leaks import Site, leaks_of, leaks_together, sites
-from linkbudget.physics.apertures import below_cutoff_db
+from linkbudget.physics.apertures import below_cutoff_db, cutoff_hz
 from linkbudget.physics.cavity import (
     cavity_modes,
     lowest_resonance_hz,
@@ -85,7 +85,8 @@ def shielding(box: Box, frequency_hz: FloatArray) -> Shielding:
 
     Notes
     -----
-    Up to the first resonance that it does not know, ``slotted_box_shielding_db``, in the worst wall
+    Up to the first resonance that it does not know, or half a wavelength of the longest opening,
+    ``slotted_box_shielding_db``, in the worst wall
     where nobody said in which; from twice that on, ``10 log10(4 pi V / (wavelength a Q))`` with all
     sinks in ``Q``; between them one passes into the other on log frequency.
 
@@ -127,7 +128,7 @@ def _cautions(box: Box) -> tuple[str, ...]:
 
 
 def _line_ends_hz(box: Box) -> float:
-    """Return the lowest resonance that the line of some opening does not know [Hz]."""
+    """Return where the line of some opening ends: at a resonance it does not know, its own too."""
     highest_hz = 4.0 * lowest_resonance_hz(box.sides_m)
     modes = cavity_modes(box.sides_m, 0.0, highest_hz)
 
@@ -139,7 +140,12 @@ def _line_ends_hz(box: Box) -> float:
         )
         return min(strange, default=highest_hz)
 
-    return min(max(map(first_strange_hz, sites(box, opening))) for opening in box.openings)
+    # a slot longer than half a wavelength is no shorted line any more: at one wavelength it would
+    # be a short
+    return min(
+        min(max(map(first_strange_hz, sites(box, one))), cutoff_hz("slot", one.length_m))
+        for one in box.openings
+    )
 
 
 def _line(box: Box, f: FloatArray) -> _Levels:

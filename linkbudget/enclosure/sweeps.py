@@ -15,40 +15,56 @@ from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.effect import BAND_MEANING
 
 Method = Literal["solved", "closed form"]
+LimitKind = Literal["stated", "assumed"]
 Shape = TypeVar("Shape")
+
+LEAST_GAIN_DB = 0.1
+"""A change that gains no more than this gains nothing."""
 
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """How far the user lets each dimension go; ``None`` or 0 leaves it as it is.
+    """How far the user lets each dimension go; ``None``: nobody said, so the usual stands.
 
     Parameters
     ----------
-    deeper_m : float
-        Antenna further from the sheet, by [m].
-    edge_distance_m : float or None
-        Antenna toward the edge of the sheet, down to this distance [m]; negative is outside.
-    window_half_waves, new_slot_half_waves : float
+    deeper_m : float or None
+        Antenna further from the sheet, by [m]; 0 leaves it.
+    to_edge_m : float or None
+        Antenna toward the edge of the sheet, down to this distance inside it [m]; negative is
+        outside, infinite leaves it.
+    window_m, new_slot_m : float or None
         Side of a window in the sheet over the antenna, and length of a new slot in a box, at most
-        [half wavelengths].
-    lower_skirt : bool
+        [m]; 0: none. Usual is half a wavelength.
+    lower_skirt : bool or None
         The rim of a tray cut down, or away.
-    half_wave_slot : bool
+    half_wave_slot : bool or None
         The longest slot of a box brought to half a wavelength.
-    quality_factor : float
+    quality_factor : float or None
         Of a box, raised to at most [1]; 0 leaves it.
-    clearance_m : float
-        Edge of the board's ground drawn back from the antenna, by [m].
+    clearance_m : float or None
+        Edge of the board's ground drawn back from the antenna, by [m]; 0 leaves it.
     """
 
-    deeper_m: float = 0.020
-    edge_distance_m: float | None = -0.010
-    window_half_waves: float = 1.0
-    new_slot_half_waves: float = 1.0
-    lower_skirt: bool = True
-    half_wave_slot: bool = True
-    quality_factor: float = 300.0
-    clearance_m: float = 0.010
+    deeper_m: float | None = None
+    to_edge_m: float | None = None
+    window_m: float | None = None
+    new_slot_m: float | None = None
+    lower_skirt: bool | None = None
+    half_wave_slot: bool | None = None
+    quality_factor: float | None = None
+    clearance_m: float | None = None
+
+
+def limit_of(stated: float | None, usual: float) -> tuple[float, LimitKind]:
+    """Return how far a dimension may go, and whether the user said so.
+
+    Examples
+    --------
+    >>> limit_of(None, 0.02), limit_of(0.0, 0.02)
+    ((0.02, 'assumed'), (0.0, 'stated'))
+    """
+    return (usual, "assumed") if stated is None else (stated, "stated")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,6 +86,10 @@ class Change:
         Smallest step with the highest gain, and that gain; solved where `method` says so, and then
         not quite what `gain_db` says there.
     method : {"solved", "closed form"}
+    limit : float
+        How far the dimension may go, in `unit`; today's value where the change is ruled out.
+    limit_kind : {"stated", "assumed"}
+        Whether the user said so, or the usual stands.
     left_out : int
         Steps that were asked for and are not told, since no model holds there.
     notes : tuple of str
@@ -83,14 +103,30 @@ class Change:
     gain_db: tuple[Quantity, ...]
     best: tuple[float, Quantity]
     method: Method
+    limit: float
+    limit_kind: LimitKind = "assumed"
     left_out: int = 0
     notes: tuple[str, ...] = ()
 
     @property
-    def helps(self) -> bool:
-        """Whether any step gains more than it may lose."""
-        gain = self.best[1]
-        return gain.value > 0.1 and gain.value > -gain.band[0]
+    def gains(self) -> bool:
+        """Whether a step typically gains anything."""
+        return self.best[1].value > LEAST_GAIN_DB
+
+    @property
+    def sure(self) -> bool:
+        """Whether it gains over the whole of its band."""
+        return self.gains and self.best[1].band[0] > 0.0
+
+    @property
+    def ruled_out(self) -> bool:
+        """Whether the user forbids it, so that no step was tried."""
+        return len(self.values) == 1 and self.left_out == 0
+
+    @property
+    def untold(self) -> bool:
+        """Whether no model holds at any step that was asked for."""
+        return len(self.values) == 1 and self.left_out > 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +137,10 @@ class Sweep(Generic[Shape]):
     ----------
     name, dimension, unit : str
     steps : tuple of (float, Shape)
-        Value in `unit` and product; the first is today's.
+        Value in `unit` and product; the first is today's, and alone where it is ruled out.
+    limit : float
+        How far it may go, in `unit`.
+    limit_kind : {"stated", "assumed"}
     left_out : int
         Steps refused before.
     notes : tuple of str
@@ -111,23 +150,24 @@ class Sweep(Generic[Shape]):
     dimension: str
     unit: str
     steps: tuple[tuple[float, Shape], ...]
+    limit: float
+    limit_kind: LimitKind
     left_out: int = 0
     notes: tuple[str, ...] = ()
 
 
-def stepped(sweep: Sweep[Shape], gain: Callable[[Shape], Quantity]) -> tuple[Change, Shape] | None:
+def stepped(sweep: Sweep[Shape], gain: Callable[[Shape], Quantity]) -> tuple[Change, Shape]:
     """Return what a sweep brings, and the product at its best step.
 
     Parameters
     ----------
     sweep : Sweep
     gain : callable
-        Gain of a product against today's [dB].
+        Gain of a product against today's [dB]; a step that it refuses is left out.
 
     Returns
     -------
-    (Change, Shape) or None
-        None where no step but today's is left.
+    (Change, Shape)
     """
     values, gains, shapes, left_out = [], [], [], sweep.left_out
     for value, shape in sweep.steps:
@@ -138,8 +178,6 @@ def stepped(sweep: Sweep[Shape], gain: Callable[[Shape], Quantity]) -> tuple[Cha
             continue
         values.append(value)
         shapes.append(shape)
-    if len(values) < 2:
-        return None
     best = int(np.argmax([round(one.value, 6) for one in gains]))
     change = Change(
         name=sweep.name,
@@ -149,6 +187,8 @@ def stepped(sweep: Sweep[Shape], gain: Callable[[Shape], Quantity]) -> tuple[Cha
         gain_db=tuple(gains),
         best=(values[best], gains[best]),
         method="closed form",
+        limit=sweep.limit,
+        limit_kind=sweep.limit_kind,
         left_out=left_out,
         notes=sweep.notes,
     )

@@ -14,6 +14,9 @@ from linkbudget.physics.propagation import free_space_loss_db
 
 FadingModel = Literal["none", "rayleigh", "log-normal"]
 
+PLASTIC = "plastic near the antenna"
+"""Line of the budget for what plastic parts cost, beside metal or without any."""
+
 _RSS = "bands of all lines combined by root sum of squares, low and high apart"
 
 
@@ -36,6 +39,8 @@ class LinkInputs:
         Losses between that port and the product's antenna [dB], zero or more.
     antenna_gain : Quantity
         Gain of the product's antenna toward the far end, efficiency in it, mismatch not [dBi].
+    plastic : Quantity or None
+        Loss by plastic parts near that antenna, with and without metal [dB]; None: no line.
     body : Quantity
         Loss by a person or hand near either end [dB].
     polarisation : Quantity
@@ -58,6 +63,7 @@ class LinkInputs:
     cable: Quantity = field(default_factory=no_loss)
     mismatch: Quantity = field(default_factory=no_loss)
     antenna_gain: Quantity
+    plastic: Quantity | None = None
     body: Quantity = field(default_factory=no_loss)
     polarisation: Quantity = field(default_factory=no_loss)
     far_gain: Quantity
@@ -67,11 +73,12 @@ class LinkInputs:
 
     def __post_init__(self) -> None:
         """Refuse a loss that would strengthen the signal."""
-        for loss in ("cable", "mismatch", "body", "polarisation", "far_mismatch", "far_cable"):
-            value_db = getattr(self, loss).value
-            if value_db < 0.0:
+        losses = ("cable", "mismatch", "plastic", "body", "polarisation", "far_mismatch")
+        for name in (*losses, "far_cable"):
+            loss: Quantity | None = getattr(self, name)
+            if loss is not None and loss.value < 0.0:
                 mend = "Write a loss as a positive number."
-                raise InputError(f"a loss of {value_db:g} dB", "zero or more", mend, field=loss)
+                raise InputError(f"a loss of {loss.value:g} dB", "zero or more", mend, field=name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,17 +87,19 @@ class MetalLoss:
 
     Parameters
     ----------
-    detuning : Quantity
-        Extra loss at the antenna's own port [dB].
+    detuning : Quantity or None
+        Extra loss at the antenna's own port [dB]; None where the path contains it.
     path : Quantity
         Loss on the way out, toward the far end [dB]; may be negative, since a plate can add gain.
     """
 
-    detuning: Quantity
+    detuning: Quantity | None
     path: Quantity
 
     def total(self) -> Quantity:
         """Return both losses together [dB], bands combined as independent."""
+        if self.detuning is None:
+            return self.path
         return combine((self.detuning, self.path), "dB", "detuning and path")
 
 
@@ -231,11 +240,12 @@ def _lines(
         ("mismatch loss (product)", inputs.mismatch.negated()),
         ("antenna gain (product)", inputs.antenna_gain),
     ]
+    if inputs.plastic is not None:
+        signed.append((PLASTIC, inputs.plastic.negated()))
     if metal is not None:
-        signed += [
-            ("metal: detuning", metal.detuning.negated()),
-            ("metal: toward the far end", metal.path.negated()),
-        ]
+        if metal.detuning is not None:
+            signed.append(("metal: detuning", metal.detuning.negated()))
+        signed.append(("metal: toward the far end", metal.path.negated()))
     signed += [
         ("free-space transmission loss", space.negated()),
         ("body loss", inputs.body.negated()),

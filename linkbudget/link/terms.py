@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal
@@ -11,10 +12,18 @@ from linkbudget.core.quantity import Kind, Quantity
 from linkbudget.core.tables import SourcedRow, load_sourced_rows
 from linkbudget.physics.antennas import mismatch_loss_db, polarisation_loss_db
 from linkbudget.physics.noise import sensitivity_dbm
+from linkbudget.physics.plastics import (
+    PlasticPart,
+    detuned_loss_db,
+    effective_permittivity,
+    lowered_resonance,
+    most_quality_factor,
+)
 
 Polarisation = Literal["linear", "circular", "unknown"]
 
 _BAND = "low to high estimate"
+_PLASTIC = "plastic near an antenna"
 
 
 @lru_cache(maxsize=1)
@@ -140,6 +149,101 @@ def polarisation(
     )
 
 
+@lru_cache(maxsize=1)
+def plastic_rows() -> dict[str, SourcedRow]:
+    """Return what is typical of antennas beside plastic, by its name."""
+    return {row.cells["term"]: row for row in load_sourced_rows("practice/plastic_bands.csv")}
+
+
+def plastic(
+    parts: Sequence[PlasticPart], low_hz: float, high_hz: float, return_loss_db: float | None
+) -> Quantity:
+    """Return the mismatch that plastic parts add to an antenna tuned without them.
+
+    Parameters
+    ----------
+    parts : sequence of PlasticPart
+    low_hz, high_hz : float
+        Ends of the radio's band [Hz].
+    return_loss_db : float or None
+        Worst in the band without the parts [dB]; it bounds the antenna's quality factor above.
+
+    Returns
+    -------
+    Quantity
+        Loss, mean over the band [dB]. Its band: what the shift and the quality factor may be, each
+        alone, as root of squares.
+
+    Raises
+    ------
+    InputError, OutOfRange
+        As ``physics.plastics.effective_permittivity``.
+    """
+    spread, quality = plastic_rows()[_PLASTIC], plastic_rows()["quality factor of an antenna"]
+    most = math.inf
+    if return_loss_db is not None:
+        most = most_quality_factor(return_loss_db, low_hz, high_hz)
+    low_q, typical_q, high_q = (min(most, quality.number(key)) for key in ("low", "value", "high"))
+    middle_hz = math.sqrt(low_hz * high_hz)
+    shifts_hz = lowered_range_hz(parts, middle_hz)
+    lowest, typical, highest = (1.0 - shift / middle_hz for shift in shifts_hz)
+
+    def loss_db(lowered: float, quality_factor: float) -> float:
+        return detuned_loss_db(low_hz, high_hz, lowered, quality_factor)
+
+    value = loss_db(typical, typical_q)
+    down = math.hypot(value - loss_db(lowest, typical_q), value - loss_db(typical, low_q))
+    up = math.hypot(loss_db(highest, typical_q) - value, loss_db(typical, high_q) - value)
+    shift = f"{shifts_hz[0] / 1e6:.0f} to {shifts_hz[-1] / 1e6:.0f} MHz"
+    source = (
+        f"{_listed(parts)}: resonance {shift} lower ({spread.source}), quality factor"
+        f" {low_q:.3g} to {high_q:.3g} ({quality.source}); not tuned again"
+    )
+    return Quantity(value, "dB", "typical", max(0.0, value - down), value + up, source, _BAND)
+
+
+def lowered_range_hz(
+    parts: Sequence[PlasticPart], frequency_hz: float
+) -> tuple[float, float, float]:
+    """Return how far plastic parts lower a resonance: low, typical and high.
+
+    Parameters
+    ----------
+    parts : sequence of PlasticPart
+    frequency_hz : float
+        Resonance without them [Hz].
+
+    Returns
+    -------
+    tuple of float
+        Permittivities and weight at the low end, as they are, and at the high end [Hz].
+    """
+    weight = plastic_rows()[_PLASTIC]
+    radius_m = plastic_rows()["conductor of an antenna"].number("value") * 1e-3
+
+    def shift_hz(permittivities: Sequence[float], share: float) -> float:
+        felt = [
+            effective_permittivity(each, part.thickness_m, part.gap_m, frequency_hz, radius_m)
+            for each, part in zip(permittivities, parts, strict=True)
+        ]
+        # full embedding in the densest of them is the end of it
+        least = 1.0 / math.sqrt(max(permittivities))
+        return (1.0 - max(least, lowered_resonance(felt, share))) * frequency_hz
+
+    lows, highs = zip(*(part.permittivity.band for part in parts), strict=True)
+    return (
+        shift_hz(lows, weight.number("low")),
+        shift_hz([part.permittivity.value for part in parts], weight.number("value")),
+        shift_hz(highs, weight.number("high")),
+    )
+
+
+def _listed(parts: Sequence[PlasticPart]) -> str:
+    return ", ".join(
+        f"{part.thickness_m * 1e3:g} mm of {part.name} at {part.gap_m * 1e3:g} mm" for part in parts
+    )
+
+
 def body(loss_db: float | None) -> Quantity:
     """Return the loss by people and furniture near the far end [dB]."""
     if loss_db is None:
@@ -185,6 +289,6 @@ def cited_terms(terms: Sequence[Quantity]) -> tuple[SourcedRow, ...]:
     """Return the practice rows that these terms lean on."""
     return tuple(
         row
-        for row in practice_rows().values()
+        for row in (*practice_rows().values(), *plastic_rows().values())
         if any(str(row.source) in term.source for term in terms)
     )

@@ -7,6 +7,7 @@ import math
 from linkbudget.core.decibels import FREE_SPACE_IMPEDANCE_OHM
 from linkbudget.core.errors import InputError
 from linkbudget.physics.propagation import wavelength_m
+from linkbudget.physics.special_functions import sine_cosine_integrals
 from linkbudget.physics.validity import require_positive, require_within
 
 LARGEST_POLARISATION_ANGLE_DEG = 80.0
@@ -126,18 +127,16 @@ def half_wave_mutual_impedance_ohm(spacing_m: float, frequency_hz: float) -> com
     >>> round(z.real, 1), round(z.imag, 1)
     (-12.5, -29.9)
     """
-    from scipy.special import sici
-
     require_positive("spacing (m)", spacing_m)
     k_per_m = 2.0 * math.pi / wavelength_m(frequency_hz)
     length_m = wavelength_m(frequency_hz) / 2.0
     diagonal_m = math.hypot(spacing_m, length_m)
-    si_0, ci_0 = sici(k_per_m * spacing_m)
-    si_1, ci_1 = sici(k_per_m * (diagonal_m + length_m))
+    si_0, ci_0 = sine_cosine_integrals(k_per_m * spacing_m)
+    si_1, ci_1 = sine_cosine_integrals(k_per_m * (diagonal_m + length_m))
     # diagonal - length, written so that nothing cancels at small spacing
-    si_2, ci_2 = sici(k_per_m * spacing_m**2 / (diagonal_m + length_m))
-    resistance = _ETA_OVER_4PI_OHM * float(2.0 * ci_0 - ci_1 - ci_2)
-    reactance = -_ETA_OVER_4PI_OHM * float(2.0 * si_0 - si_1 - si_2)
+    si_2, ci_2 = sine_cosine_integrals(k_per_m * spacing_m**2 / (diagonal_m + length_m))
+    resistance = _ETA_OVER_4PI_OHM * (2.0 * ci_0 - ci_1 - ci_2)
+    reactance = -_ETA_OVER_4PI_OHM * (2.0 * si_0 - si_1 - si_2)
     return complex(resistance, reactance)
 
 

@@ -119,9 +119,8 @@ def cavity_modes(sides_m: Sides, low_hz: float, high_hz: float) -> tuple[CavityM
     >>> [mode.name for mode in cavity_modes((0.2, 0.12, 0.025), 1e9, 2e9)]
     ['TM110', 'TM210']
     """
-    indices = half_wave_numbers(sides_m, high_hz)
     modes = []
-    for m, n, p in indices.tolist():
+    for m, n, p in standing_waves(sides_m, high_hz).half_waves.tolist():
         frequency_hz = resonance_hz(sides_m, (m, n, p))
         if not low_hz <= frequency_hz <= high_hz:
             continue
@@ -168,8 +167,9 @@ def weighty_modes(sides_m: Sides, frequency_hz: float, sharpness: float) -> floa
     """
     if mode_count(sides_m, 2.0 * frequency_hz) > _DIFFUSE_ABOVE:
         return math.inf
-    _, _, weight, polarisations = _answers(sides_m, frequency_hz, sharpness)
-    return float(np.sum(weight * polarisations) ** 2 / np.sum(weight**2 * polarisations))
+    waves, weight = _answers(sides_m, frequency_hz, sharpness)
+    each = waves.polarisations
+    return float(np.sum(weight * each) ** 2 / np.sum(weight**2 * each))
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,35 +226,44 @@ def wall_field(sides_m: Sides, frequency_hz: float, sharpness: float) -> WallFie
     if mode_count(sides_m, 2.0 * frequency_hz) > _DIFFUSE_ABOVE:
         across = DIFFUSE_SHARE * (1.0 - np.eye(3))
         return WallField(across, np.full(3, DIFFUSE_SHARE))
-    vectors, square, weight, polarisations = _answers(sides_m, frequency_hz, sharpness)
-    standing = vectors > 0.0
-    single = (polarisations == 1.0)[:, None]  # E along the axis without half-waves
-    transverse = 1.0 - vectors**2 / square[:, None]
+    waves, weight = _answers(sides_m, frequency_hz, sharpness)
+    standing = waves.vectors_per_m > 0.0
+    single = (waves.polarisations == 1.0)[:, None]  # E along the axis without half-waves
+    transverse = 1.0 - (waves.vectors_per_m / waves.size_per_m[:, None]) ** 2
     # per mode number, both polarisations together: shares add up to 1, or to 2 where there are two
     magnetic = np.where(single, np.where(standing, transverse, 0.0), transverse)
     electric = np.where(single, ~standing, transverse)
     doubled = np.where(standing, 2.0, 1.0)
-    total = float(np.sum(weight * polarisations))
+    total = float(np.sum(weight * waves.polarisations))
     on_wall = np.einsum("n,nw,na->wa", weight, doubled, magnetic) / total
     np.fill_diagonal(on_wall, 0.0)
     return WallField(on_wall, np.einsum("n,nw,nw->w", weight, doubled, electric) / total)
 
 
-def _answers(
-    sides_m: Sides, frequency_hz: float, sharpness: float
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return vectors [1/m], their squares, weights and numbers of polarisations of the modes."""
-    highest_hz = max(2.0 * frequency_hz, 1.5 * lowest_resonance_hz(sides_m))
-    numbers = half_wave_numbers(sides_m, highest_hz)
-    vectors = numbers / np.array(sides_m)
-    square = np.sum(vectors**2, axis=1)
-    ratio = square * (SPEED_OF_LIGHT_M_PER_S / (2.0 * frequency_hz)) ** 2  # (fn / f)^2
-    weight = 1.0 / ((1.0 - ratio) ** 2 + 1.0 / sharpness**2)
-    return vectors, square, weight, np.where(np.any(numbers == 0, axis=1), 1.0, 2.0)
+@dataclass(frozen=True, slots=True)
+class StandingWaves:
+    """The waves that fit between the walls of an empty box, one row for each.
+
+    Parameters
+    ----------
+    half_waves : array of int, shape (n, 3)
+        Along length, width and height; at most one zero.
+    vectors_per_m : array, shape (n, 3)
+        Wave vectors [rad/m].
+    size_per_m : array, shape (n,)
+        Their lengths [rad/m].
+    polarisations : array, shape (n,)
+        How many resonances share the row: one where a number is zero, else two [1].
+    """
+
+    half_waves: IntArray
+    vectors_per_m: FloatArray
+    size_per_m: FloatArray
+    polarisations: FloatArray
 
 
-def half_wave_numbers(sides_m: Sides, highest_hz: float) -> IntArray:
-    """Return the half-waves of every resonance of an empty box up to a frequency.
+def standing_waves(sides_m: Sides, highest_hz: float) -> StandingWaves:
+    """Return every standing wave of an empty box up to a frequency.
 
     Parameters
     ----------
@@ -265,8 +274,12 @@ def half_wave_numbers(sides_m: Sides, highest_hz: float) -> IntArray:
 
     Returns
     -------
-    array of int, shape (n, 3)
-        At most one zero in each row; two resonances share a row without a zero.
+    StandingWaves
+
+    Raises
+    ------
+    InputError
+        Where a side is not greater than zero.
     """
     for side_m in sides_m:
         require_positive("inner side of the box (m)", side_m)
@@ -276,7 +289,19 @@ def half_wave_numbers(sides_m: Sides, highest_hz: float) -> IntArray:
     possible = np.sum(grid == 0, axis=1) <= 1
     inside = np.sum((grid / np.array(sides_m)) ** 2, axis=1) <= per_m**2 * (1.0 + 1e-12)
     kept: IntArray = grid[possible & inside]
-    return kept
+    vectors = kept * math.pi / np.array(sides_m)
+    polarisations = np.where(np.any(kept == 0, axis=1), 1.0, 2.0)
+    return StandingWaves(kept, vectors, np.linalg.norm(vectors, axis=1), polarisations)
+
+
+def _answers(
+    sides_m: Sides, frequency_hz: float, sharpness: float
+) -> tuple[StandingWaves, FloatArray]:
+    """Return the waves of a box and the weight with which each answers a source."""
+    highest_hz = max(2.0 * frequency_hz, 1.5 * lowest_resonance_hz(sides_m))
+    waves = standing_waves(sides_m, highest_hz)
+    ratio = (waves.size_per_m * wavelength_m(frequency_hz) / (2.0 * math.pi)) ** 2  # (fn / f)^2
+    return waves, 1.0 / ((1.0 - ratio) ** 2 + 1.0 / sharpness**2)
 
 
 def wall_quality_factor(

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkbudget.core.decibels import FREE_SPACE_IMPEDANCE_OHM, FloatArray
-from linkbudget.physics.cavity import Sides, half_wave_numbers
+from linkbudget.physics.cavity import Sides, standing_waves
 from linkbudget.physics.openings import strip_dipole_impedance_ohm
 from linkbudget.physics.propagation import wavelength_m
 from linkbudget.physics.validity import require_positive
@@ -214,20 +214,19 @@ def _driven_modes(
     slowing: float,
 ) -> _DrivenModes:
     require_positive("quality factor", quality_factor)
-    numbers = half_wave_numbers(sides_m, _HIGHEST * frequency_hz)
-    vectors = numbers * math.pi / np.array(sides_m)
-    size = np.linalg.norm(vectors, axis=1)
-    unit = vectors / size[:, None]
+    waves = standing_waves(sides_m, _HIGHEST * frequency_hz)
+    vectors, size = waves.vectors_per_m, waves.size_per_m * slowing
+    unit = vectors / waves.size_per_m[:, None]
     k_per_m = 2.0 * math.pi / wavelength_m(frequency_hz)
     driven = _on_axis(_electric(vectors, source.at_m), source.axis)
     driven -= np.sum(driven * unit, axis=1)[:, None] * unit
     return _DrivenModes(
         k_per_m=k_per_m,
         vectors=vectors,
-        size=size * slowing,
+        size=size,
         unit=unit,
-        unit_norm=np.where(np.any(numbers == 0, axis=1), 4.0, 8.0) / math.prod(sides_m),
-        distance=(size * slowing) ** 2 - k_per_m**2 * (1.0 - 1j / quality_factor),
+        unit_norm=4.0 * waves.polarisations / math.prod(sides_m),
+        distance=np.asarray(size**2 - k_per_m**2 * (1.0 - 1j / quality_factor), np.complex128),
         driven=driven,
     )
 
@@ -249,13 +248,11 @@ def _energy(
 
 def _electric(vectors: FloatArray, at_m: tuple[float, float, float]) -> FloatArray:
     """Return the standing waves of each electric component at a place, shape (modes, 3)."""
-    sine, cosine = np.sin(vectors * at_m), np.cos(vectors * at_m)
-    return _one_and_two_others(cosine, sine)
+    return _one_and_two_others(np.cos(vectors * at_m), np.sin(vectors * at_m))
 
 
 def _magnetic(vectors: FloatArray, at_m: tuple[float, float, float]) -> FloatArray:
-    sine, cosine = np.sin(vectors * at_m), np.cos(vectors * at_m)
-    return _one_and_two_others(sine, cosine)
+    return _one_and_two_others(np.sin(vectors * at_m), np.cos(vectors * at_m))
 
 
 def _one_and_two_others(own: FloatArray, others: FloatArray) -> FloatArray:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from linkbudget.core.quantity import Quantity
+from linkbudget.link.reach import reach_gained
 from linkbudget.report import wording
 from linkbudget.report.strokes import (
     Paper,
@@ -24,17 +26,19 @@ if TYPE_CHECKING:
     from linkbudget.enclosure.sweeps import Change
 
 _WIDTH_PX, _HEIGHT_PX = 320.0, 200.0
-_LEFT_PX, _TOP_PX, _PLOT_WIDTH_PX, _PLOT_HEIGHT_PX = 44.0, 16.0, 256.0, 132.0
+_LEFT_PX, _TOP_PX, _PLOT_WIDTH_PX, _PLOT_HEIGHT_PX = 44.0, 16.0, 214.0, 132.0
 _MOST_STEPS = 5
 _LEAST_SPAN_DB = 2.0
 
 
-def change_views(changes: Sequence[Change]) -> tuple[View, ...]:
-    """Draw every change that has more than one step, best first, with one scale of gain.
+def change_views(changes: Sequence[Change], reach: Quantity | None = None) -> tuple[View, ...]:
+    """Draw every change that gains, as it is ranked, with one scale of gain.
 
     Parameters
     ----------
     changes : sequence of Change
+    reach : Quantity, optional
+        Reach with the metal [m]; a scale of what is gained in metres stands on the right then.
 
     Returns
     -------
@@ -42,17 +46,17 @@ def change_views(changes: Sequence[Change]) -> tuple[View, ...]:
         Gain toward the far end [dB] with its band; a square marks today, a ring the best step; it
         stands off the curve where the field solver has settled it.
     """
-    drawn = [change for change in changes if len(change.values) > 1]
+    drawn = [change for change in changes if change.gains]
     gains = [gain for change in drawn for gain in (*change.gain_db, change.best[1])]
     edges = [edge for gain in gains for edge in gain.band]
     if not edges:
         return ()
     low_db, high_db = min(0.0, *edges), max(0.0, *edges)
     spare_db = max(0.0, _LEAST_SPAN_DB - (high_db - low_db)) / 2.0
-    return tuple(_view(change, low_db - spare_db, high_db + spare_db) for change in drawn)
+    return tuple(_view(one, low_db - spare_db, high_db + spare_db, reach) for one in drawn)
 
 
-def _view(change: Change, low_db: float, high_db: float) -> View:
+def _view(change: Change, low_db: float, high_db: float, reach: Quantity | None) -> View:
     low, high = float(change.values.min()), float(change.values.max())
     paper = Paper(
         _LEFT_PX,
@@ -64,7 +68,11 @@ def _view(change: Change, low_db: float, high_db: float) -> View:
     )
     shapes = [*_scale(paper, low_db, high_db), *_curve(change, paper), *_steps(change, paper)]
     value, best = change.best
-    told = f"{best.value:+.1f} dB at {value:.4g} {change.unit}".rstrip()
+    told = f"{best.value:+.1f} dB"
+    if reach is not None:
+        shapes += _metres(paper, low_db, high_db, reach)
+        told += f" and {wording.amount(reach_gained(reach, best))} of reach"
+    told += f" at {value:.4g}" + ("" if change.unit == "1" else f" {change.unit}")
     described = f"Gain against {change.dimension}: at best {told}."
     return View(change.name, described, _WIDTH_PX, _HEIGHT_PX, tuple(shapes))
 
@@ -78,6 +86,17 @@ def _scale(paper: Paper, low_db: float, high_db: float) -> list[Shape]:
         text = wording.typeset(f"{level_db:+g}" if level_db else "0")
         shapes.append(words("end", _LEFT_PX - 7.0, y + 4.0, text, "end"))
     shapes.append(words("end", 2.0, 11.0, "dB"))
+    return shapes
+
+
+def _metres(paper: Paper, low_db: float, high_db: float, reach: Quantity) -> list[Shape]:
+    """Write on the right what each level of the scale adds to the reach."""
+    x = _LEFT_PX + _PLOT_WIDTH_PX + 12.0  # clear of a ring
+    shapes = []
+    for level_db in round_steps(low_db, high_db, _MOST_STEPS):
+        gained = reach_gained(reach, Quantity(level_db, "dB", "computed"))
+        text = wording.typeset(wording.amount(gained)) if level_db else "0"
+        shapes.append(words("end", x, paper.y(level_db) + 4.0, text))
     return shapes
 
 

@@ -6,10 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linkbudget.enclosure.measured import AS_MEASURED
 from linkbudget.report import wording
 from linkbudget.report.field_rows import (
+    CHANGES_HEADING,
     ChangeRow,
     change_rows,
+    changes_beside,
+    estimate_notes,
     far_end,
     measured_rows,
     measured_sentence,
@@ -47,7 +51,7 @@ def metal_facts(link: VariantLink) -> Iterator[Facts]:
         told = scene_facts(link.scene, link.frequency_hz)
         yield Facts("Geometry", (), tuple(f"{name}: {of}" for name, of in told))
     if link.measured is not None:
-        yield _of_measured(link.measured)
+        yield _of_measured(link, link.measured)
     if link.fields is not None:
         yield from _of_fields(link.fields, far_end(link))
     elif link.fields_absent:
@@ -58,11 +62,12 @@ def metal_facts(link: VariantLink) -> Iterator[Facts]:
         yield _of_changes(link)
 
 
-def _of_measured(measured: MeasuredMetal) -> Facts:
+def _of_measured(link: VariantLink, measured: MeasuredMetal) -> Facts:
+    is_whole = link.metal is not None and link.metal.dominant == AS_MEASURED
     return Facts(
         "Measured with and without the metal: loss",
         tuple(measured_rows(measured)),
-        (measured_sentence(measured),),
+        (measured_sentence(measured), *(estimate_notes(link) if is_whole else ())),
     )
 
 
@@ -121,12 +126,13 @@ def _of_box(box: BoxReport) -> Facts:
 
 
 def _of_changes(link: VariantLink) -> Facts:
-    told = [_change_told(row) for row in change_rows(link)[:_FIRST_CHANGES]]
-    left = len(link.changes) - len(told)
+    rows = change_rows(link)
+    told = [_change_told(row) for row in rows[:_FIRST_CHANGES]]
+    left = len(rows) - len(told)
     return Facts(
-        "What would help, best first: gain toward the far end",
+        CHANGES_HEADING,
         (),
-        (*told, *((f"and {left} more",) if left else ())),
+        (*told, *((f"and {left} more",) if left else ()), *changes_beside(link)),
     )
 
 
@@ -136,4 +142,7 @@ def _change_told(row: ChangeRow) -> str:
         wording.amount(one) + (f" ({wording.band(one)})" if wording.band(one) else "")
         for one in parts
     )
-    return f"{gained}, {row.gain.kind}, {row.method}: {row.name}; {row.dimension} {row.step}"
+    return (
+        f"{gained}, {row.gain.kind}, {row.method}: {row.name}; {row.dimension} {row.step}"
+        f" (allowed to {row.limit}, {row.limit_kind})"
+    )

@@ -5,13 +5,15 @@ A change is a gain, negative where the metal weakens; a loss is positive where i
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.fullwave.sides import Side
 from linkbudget.enclosure.fullwave.solution import two_mesh_quantity
+from linkbudget.enclosure.measured import AS_MEASURED
+from linkbudget.report import wording
 
 if TYPE_CHECKING:
     from linkbudget.enclosure.box_report import BoxMode, BoxReport
@@ -19,12 +21,12 @@ if TYPE_CHECKING:
     from linkbudget.enclosure.fullwave.comparison import Match
     from linkbudget.enclosure.geometry import FarEnd
     from linkbudget.enclosure.measured import MeasuredMetal
-    from linkbudget.enclosure.sweeps import Change
+    from linkbudget.enclosure.sweeps import Change, LimitKind
     from linkbudget.results import VariantLink
 
+CHANGES_HEADING = "What would help, the surest first: gain toward the far end"
 MOST_MODES = 12
 TOGETHER = "all of it"
-AS_TODAY = "as today"
 _SHARES = ("10 %", "half", "90 %")
 _TWO_MESHES = "difference of two meshes"
 
@@ -63,12 +65,14 @@ class MeshRow:
 class ChangeRow:
     """One change: what would be done, from which value to which, what it gains, and how sure.
 
-    `step` is printed, "as today" where no step gains anything; `reach` is what it adds [m].
+    `step` and `limit`, how far it may go, are printed; `reach` is what it adds [m].
     """
 
     name: str
     dimension: str
     step: str
+    limit: str
+    limit_kind: LimitKind
     gain: Quantity
     reach: Quantity | None
     method: str
@@ -78,6 +82,15 @@ class ChangeRow:
 def far_end(link: VariantLink) -> FarEnd:
     """Return the side on which the far end is, as far as it is known."""
     return link.metal.toward if link.metal is not None else "anywhere"
+
+
+def estimate_notes(link: VariantLink) -> tuple[str, ...]:
+    """Return where solved fields and a box end; marked where a measurement stands before them."""
+    notes = () if link.fields is None else link.fields.cautions
+    notes += () if link.box is None else link.box.cautions
+    if link.metal is None or link.metal.dominant != AS_MEASURED:
+        return notes
+    return tuple(f"Of the estimate, not of what was measured: {note}" for note in notes)
 
 
 def port_rows(fields: FieldComparison) -> list[FieldRow]:
@@ -200,26 +213,64 @@ def measured_rows(measured: MeasuredMetal) -> list[tuple[str, Quantity]]:
 
 
 def change_rows(link: VariantLink) -> list[ChangeRow]:
-    """Return what would help, as it is ranked, with the reach that it adds where that is known."""
+    """Return what gains, as it is ranked, with the reach that it adds where that is known."""
     reaches = link.changes_reach or (None,) * len(link.changes)
     return [
         ChangeRow(
             change.name,
             change.dimension,
-            _step(change),
+            _way(change, change.best[0]),
+            _figure(change.limit) + _unit(change),
+            change.limit_kind,
             change.best[1],
             reach,
             change.method,
-            change.notes,
+            _notes(change),
         )
         for change, reach in zip(link.changes, reaches, strict=True)
+        if change.gains
     ]
 
 
-def _step(change: Change) -> str:
-    today, best = float(change.values[0]), change.best[0]
-    unit = "" if change.unit == "1" else f" {change.unit}"
-    return AS_TODAY if best == today else f"{today:.4g} to {best:.4g}{unit}"
+def changes_beside(link: VariantLink) -> list[str]:
+    """Say of every change that is not ranked why it is not."""
+
+    def told(changes: Sequence[Change], *, ways: bool = True) -> str:
+        return "; ".join(
+            change.name + (f" ({_way(change, change.limit)})" if ways else "") for change in changes
+        )
+
+    ruled_out = [change for change in link.changes if change.ruled_out]
+    untold = [change for change in link.changes if change.untold]
+    tried = [one for one in link.changes if not (one.gains or one.ruled_out or one.untold)]
+    sentences = []
+    if tried:
+        sentences.append(f"Tried, gains nothing: {told(tried)}.")
+    if untold:
+        sentences.append(f"Not told, since no model here holds: {told(untold)}.")
+    if ruled_out:
+        sentences.append(f"Ruled out in the scenario, not tried: {told(ruled_out, ways=False)}.")
+    return sentences
+
+
+def _way(change: Change, to: float) -> str:
+    return f"{_figure(float(change.values[0]))} to {_figure(to)}{_unit(change)}"
+
+
+def _figure(value: float) -> str:
+    return wording.count(value) if value else "0"
+
+
+def _unit(change: Change) -> str:
+    return "" if change.unit == "1" else f" {change.unit}"
+
+
+def _notes(change: Change) -> tuple[str, ...]:
+    notes = tuple(wording.sentence(note) for note in change.notes)
+    if not change.left_out:
+        return notes
+    steps = len(change.values) - 1 + change.left_out
+    return (*notes, f"No model here holds {change.left_out} of its {steps} steps.")
 
 
 def measured_sentence(measured: MeasuredMetal) -> str:

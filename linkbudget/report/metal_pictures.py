@@ -15,6 +15,7 @@ from linkbudget.report.scene_drawing import scene_facts, scene_views
 from linkbudget.report.strokes import View
 
 if TYPE_CHECKING:
+    from linkbudget.core.quantity import Quantity
     from linkbudget.enclosure.fullwave import FieldComparison
     from linkbudget.enclosure.geometry import FarEnd
     from linkbudget.results import StudyResult, VariantLink
@@ -35,7 +36,9 @@ class MetalPicture:
     drawings : tuple of Drawing
         Gain in two cuts, and the match; none without solved fields.
     changes : tuple of View
-        Gain against every dimension that may change.
+        Gain against every dimension whose change helps.
+    reach_drawn : bool
+        Whether they have a scale of metres as well.
     """
 
     title: str
@@ -43,6 +46,7 @@ class MetalPicture:
     facts: tuple[tuple[str, str], ...]
     drawings: tuple[Drawing, ...]
     changes: tuple[View, ...]
+    reach_drawn: bool
 
 
 def metal_pictures(study: StudyResult) -> tuple[MetalPicture, ...]:
@@ -58,6 +62,7 @@ def metal_pictures(study: StudyResult) -> tuple[MetalPicture, ...]:
 def _picture(at: int, links: Sequence[VariantLink]) -> MetalPicture:
     link = links[0]
     toward = far_end(link)
+    reach = _reach(links)
     views: tuple[View, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
     if link.scene is not None:
@@ -68,8 +73,18 @@ def _picture(at: int, links: Sequence[VariantLink]) -> MetalPicture:
         views,
         facts,
         _field_drawings(f"metal-{at}", link.fields, toward) if link.fields is not None else (),
-        change_views(link.changes),
+        change_views(link.changes, reach),
+        reach is not None,
     )
+
+
+def _reach(links: Sequence[VariantLink]) -> Quantity | None:
+    """Return the reach with the metal, where all variants of a picture share it [m]."""
+    found = [one.comparison.reach_with for one in links if one.comparison is not None]
+    reaches = [one.distance for one in found if one is not None]
+    if len(reaches) < len(links) or len({round(one.value, 3) for one in reaches}) != 1:
+        return None
+    return reaches[0]
 
 
 def _field_drawings(anchor: str, fields: FieldComparison, toward: FarEnd) -> tuple[Drawing, ...]:

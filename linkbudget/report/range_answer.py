@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from linkbudget.enclosure.measured import AS_MEASURED
 from linkbudget.report import bounds
 from linkbudget.report.wording import Wanted, amount, metres, number, sentence
 
@@ -116,14 +117,16 @@ def range_sentences(link: VariantLink) -> tuple[str, ...]:
 def _method(link: VariantLink) -> tuple[str, ...]:
     """Name the method behind the metal's figures; nothing where the user stated them."""
     metal, measured = link.metal, link.measured
-    if measured is not None and measured.sees_shadow:
+    if metal is None:
+        return ()
+    if metal.dominant == AS_MEASURED:
         return ("What the metal takes was measured.",)
-    if metal is None or not metal.paths:
+    if not metal.paths:
         return ()
     method = (
         "computed by a field solver" if link.fields is not None else "estimated by closed forms"
     )
-    if measured is not None:
+    if measured is not None and measured.detuning is not None:
         return (f"The mismatch was measured, the rest of what the metal takes was {method}.",)
     return (f"What the metal takes was {method}.",)
 

@@ -15,8 +15,8 @@ from linkbudget.core.sources import Source
 from linkbudget.emissions.conformity import LineStanding
 from linkbudget.emissions.limits import LimitLine
 from linkbudget.emissions.peaks import Peak
+from linkbudget.enclosure.effect import CONTAINED, MetalEffect, PathLoss
 from linkbudget.enclosure.fullwave import FieldComparison
-from linkbudget.enclosure.paths import PathLoss
 from linkbudget.report import bounds
 from linkbudget.report.field_record import field_record
 from linkbudget.results import DEFERENCE, SCHEMA, BookingFacts, VariantLink
@@ -147,6 +147,11 @@ def _path(path: PathLoss) -> Data:
     return _fields(replace(path, loss=bounds.path_loss(path)))
 
 
+def _metal(effect: MetalEffect) -> Data:
+    reason = {"detuning_reason": CONTAINED} if effect.detuning is None else {}
+    return _fields(effect) | reason
+
+
 def _link(link: VariantLink) -> Data:
     """Return a link; what has no value there is null, not zero, and says why."""
     data = _fields(link)
@@ -192,6 +197,7 @@ _SPECIAL: dict[type, Callable[[Any], Any]] = {
     LimitLine: lambda line: line.line_id,
     LineStanding: _standing,
     PathLoss: _path,
+    MetalEffect: _metal,
     VariantLink: _link,
     Peak: _peak,
     BookingFacts: _booking,

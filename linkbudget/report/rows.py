@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linkbudget.emissions.peaks import prominent_points
+from linkbudget.enclosure.effect import CONTAINED
 from linkbudget.report import bounds, wording
 from linkbudget.report.palette import Role
 
@@ -109,8 +110,12 @@ def metal_rows(link: VariantLink) -> list[tuple[str, Quantity, str]]:
     if metal is None:
         return []
     rows = [(path.name, bounds.path_loss(path), path.note) for path in metal.paths]
-    rows.append(("detuning of the antenna", metal.detuning, ""))
-    rows.append(("total toward the far end", metal.total, f"far end: {metal.toward}"))
+    far_end = f"far end: {metal.toward}"
+    if metal.detuning is not None:
+        rows.append(("detuning of the antenna", metal.detuning, ""))
+    else:
+        far_end += f"; detuning of the antenna {CONTAINED}"
+    rows.append(("total toward the far end", metal.total, far_end))
     if metal.scatter.band != (0.0, 0.0):
         rows.append(("scatter of single directions", metal.scatter, "on top of the total"))
     return rows

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from linkbudget.enclosure.effect import CONTAINED
 from linkbudget.report import bounds, range_answer, rows, scans_answer, wording
 from linkbudget.report.field_facts import metal_facts
 from linkbudget.results import DEFERENCE
@@ -87,6 +88,11 @@ def check_summary(study: StudyResult) -> str:
         f"Product family: {product.family}",
         f"Variants: {', '.join(product.variants) or 'none'}",
         f"Radio links: {sum(link.comparison is not None for link in study.links)}",
+        *(
+            f"Link of {link.variant}, not judged: {link.absent_because}"
+            for link in study.links
+            if link.comparison is None and link.radio != "none"
+        ),
         f"Scans: {len(scans)}",
     ]
     return _text(
@@ -174,7 +180,10 @@ def _metal(link: VariantLink) -> str:
         return _headed(heading, (_wrapped(wording.sentence(one), 2) for one in told if one))
     lines = [f"  {'loss in dB':<30}{'low':>9}{'typical':>9}{'high':>9}"]
     lines += [_three(path.name, bounds.path_loss(path)) for path in metal.paths]
-    lines.append(_three("detuning of the antenna", metal.detuning))
+    if metal.detuning is not None:
+        lines.append(_three("detuning of the antenna", metal.detuning))
+    else:
+        lines.append(f"  {'detuning of the antenna':<30}{CONTAINED:>27}")
     lines.append(_three(f"total, far end {metal.toward}", metal.total))
     if metal.scatter.band != (0.0, 0.0):
         lines.append(_three("scatter of single directions", metal.scatter))

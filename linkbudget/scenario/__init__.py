@@ -1,8 +1,15 @@
 """What the user writes: the scenario file, its loading, its checks, and what is built from it."""
 
-from linkbudget.scenario.building import enclosure_of, record_of, scene_of
+from linkbudget.scenario.building import (
+    allowed_of,
+    enclosure_of,
+    plastics_of,
+    record_of,
+    scene_of,
+)
 from linkbudget.scenario.fields import Money, StatedCorrection
 from linkbudget.scenario.loading import load_scenario
+from linkbudget.scenario.metal_checks import key_of
 from linkbudget.scenario.models import (
     NO_RADIO,
     Antenna,
@@ -33,10 +40,13 @@ __all__ = [
     "Scenario",
     "StatedCorrection",
     "Variant",
+    "allowed_of",
     "enclosure_of",
     "json_schema",
     "json_schema_text",
+    "key_of",
     "load_scenario",
+    "plastics_of",
     "record_of",
     "scene_of",
     "starter",

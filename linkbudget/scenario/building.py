@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+from linkbudget.core.quantity import Quantity
 from linkbudget.emissions.scan import ScanRecord
 from linkbudget.enclosure.geometry import (
     Board,
@@ -14,7 +17,9 @@ from linkbudget.enclosure.geometry import (
     StatedAttenuation,
 )
 from linkbudget.enclosure.geometry import Opening as Hole
+from linkbudget.enclosure.sweeps import Allowed
 from linkbudget.physics.materials import metal as metal_row
+from linkbudget.physics.plastics import PlasticPart, plastics
 from linkbudget.scenario.metal_models import (
     BoxMetal,
     NoMetal,
@@ -24,7 +29,7 @@ from linkbudget.scenario.metal_models import (
     StatedMetal,
     TrayMetal,
 )
-from linkbudget.scenario.models import OwnAntenna, Scan, Scenario
+from linkbudget.scenario.models import OwnAntenna, Plastic, Scan, Scenario
 
 
 def enclosure_of(scenario: Scenario) -> Enclosure | None:
@@ -62,10 +67,64 @@ def enclosure_of(scenario: Scenario) -> Enclosure | None:
         thickness_m=metal.thickness,
         metal=_conductor(metal),
         depth_m=metal.antenna_depth,
-        edge_distance_m=_edge_distance_m(metal),
+        edge_distance_m=edge_distance_m(metal),
         skirt_m=metal.skirt if isinstance(metal, TrayMetal) else 0.0,
         openings=openings,
     )
+
+
+def allowed_of(scenario: Scenario) -> Allowed:
+    """Return how far the product may be changed.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    Allowed
+        What nobody said is None; what is ruled out stays as it is.
+    """
+    said = scenario.allowed
+    if said is None:
+        return Allowed()
+    return Allowed(
+        deeper_m=said.deeper,
+        to_edge_m=math.inf if said.to_edge is False else said.to_edge,
+        window_m=said.window,
+        new_slot_m=said.new_slot,
+        lower_skirt=said.lower_skirt,
+        half_wave_slot=said.half_wave_slot,
+        quality_factor=said.quality_factor,
+        clearance_m=said.ground_clearance,
+    )
+
+
+def plastics_of(scenario: Scenario) -> tuple[PlasticPart, ...]:
+    """Return the plastic parts near the product's antenna.
+
+    Parameters
+    ----------
+    scenario : Scenario
+
+    Returns
+    -------
+    tuple of PlasticPart
+        Empty where none are stated.
+    """
+    return tuple(_plastic_part(part) for part in scenario.plastics or ())
+
+
+def _plastic_part(part: Plastic) -> PlasticPart:
+    if part.material is not None:
+        row = plastics()[part.material]
+        name, felt = row.name, Quantity(row.permittivity, "1", "typical", row.low, row.high)
+    elif part.permittivity is not None:
+        felt = Quantity(part.permittivity, "1", "stated")
+        name = f"plastic of permittivity {part.permittivity:g}"
+    else:
+        raise ValueError("a checked scenario states a material or a permittivity")
+    return PlasticPart(name, felt, part.thickness, part.gap)
 
 
 def record_of(scan: Scan) -> ScanRecord:
@@ -159,7 +218,7 @@ def _in_box(metal: BoxMetal, antenna: OwnAntenna | None) -> PlacedAntenna | None
     return _placed(antenna, *metal.antenna_at, metal.antenna_depth)
 
 
-def _edge_distance_m(metal: PlateMetal | TrayMetal) -> float:
+def edge_distance_m(metal: PlateMetal | TrayMetal) -> float:
     """Return the way to the nearest edge, negative outside, from whichever way it was stated."""
     if metal.antenna_at is None:
         return metal.antenna_to_edge or 0.0

@@ -6,12 +6,15 @@ import os
 from collections.abc import Callable, Iterator
 
 from linkbudget.core.decibels import db_from_power_ratio
-from linkbudget.core.units import format_frequency
+from linkbudget.core.units import format_frequency, format_length
+from linkbudget.physics.plastics import FURTHEST
+from linkbudget.physics.propagation import wavelength_m
+from linkbudget.scenario.allowed_checks import allowed_mistakes
 from linkbudget.scenario.fields import choice_of, shown
 from linkbudget.scenario.lines import KeyPath
 from linkbudget.scenario.metal_checks import metal_mistakes
 from linkbudget.scenario.mistakes import Mistake
-from linkbudget.scenario.models import NO_RADIO, Antenna, Correction, Radio, Scan, Scenario
+from linkbudget.scenario.models import NO_RADIO, Antenna, Correction, Plastic, Radio, Scan, Scenario
 
 
 def mistakes_between_fields(scenario: Scenario) -> tuple[Mistake, ...]:
@@ -137,6 +140,31 @@ def _antennas(scenario: Scenario) -> Iterator[Mistake]:
             yield from _file(scenario, antenna.touchstone, (table, "touchstone"))
 
 
+def _plastics(scenario: Scenario) -> Iterator[Mistake]:
+    for index, part in enumerate(scenario.plastics or ()):
+        at: KeyPath = ("plastics", index)
+        if (part.material is None) == (part.permittivity is None):
+            none = part.material is None
+            found = (
+                "neither material nor permittivity" if none else "both material and permittivity"
+            )
+            yield Mistake(at, found, 'either material = "ABS" or permittivity = 2.8')
+        yield from _far_plastic(part, max(scenario.radio_frequencies_hz, default=0.0), at)
+
+
+def _far_plastic(part: Plastic, frequency_hz: float, at: KeyPath) -> Iterator[Mistake]:
+    far_m = part.gap + part.thickness
+    if frequency_hz and far_m > FURTHEST * wavelength_m(frequency_hz):
+        yield Mistake(
+            (*at, "gap"),
+            f"a part that ends {format_length(far_m)} from the antenna",
+            f"at most {format_length(FURTHEST * wavelength_m(frequency_hz))}, a quarter wavelength"
+            f" at {format_frequency(frequency_hz)}",
+            "Plastic further away counts for little: leave it out, or state the thickness up to"
+            " there.",
+        )
+
+
 def _scans(scenario: Scenario) -> Iterator[Mistake]:
     yield from _doubles([scan.title for scan in scenario.scans], "scans", "name")
     for index, scan in enumerate(scenario.scans):
@@ -232,7 +260,9 @@ _CHECKS: tuple[Callable[[Scenario], Iterator[Mistake]], ...] = (
     _link,
     _radios,
     _antennas,
+    _plastics,
     metal_mistakes,
+    allowed_mistakes,
     _scans,
     _booking,
 )

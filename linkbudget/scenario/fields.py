@@ -16,6 +16,7 @@ from linkbudget.core.errors import InputError
 from linkbudget.core.units import KINDS, parse
 from linkbudget.emissions.limits import families
 from linkbudget.physics.materials import metal_names
+from linkbudget.physics.plastics import LARGEST_PERMITTIVITY, plastic_names
 
 MISTAKE = "input"  # type of the errors below, told from those that pydantic makes itself
 
@@ -89,6 +90,7 @@ def _quantity(
     above_zero: bool = False,
     within: str = "",
     signed: bool = False,
+    or_false: bool = False,
 ) -> BeforeValidator:
     """Build the reader of one kind of quantity.
 
@@ -104,6 +106,8 @@ def _quantity(
         A narrower range than that of the kind, as "50 % to 99.999 %".
     signed : bool
         Allow a minus sign where the kind itself begins at zero.
+    or_false : bool
+        Let false stand, for what shall not be.
     """
     wanted = KINDS[kind]
     example = example or wanted.example
@@ -114,6 +118,8 @@ def _quantity(
         narrower = f'a {kind} greater than zero, such as "{example}"'
 
     def read(text: object) -> float:
+        if or_false and text is False:
+            return False
         negative = signed and isinstance(text, str) and text.lstrip()[:1] in ("-", "−")
         try:
             value = parse(text.lstrip()[1:] if negative and isinstance(text, str) else text, kind)
@@ -121,6 +127,7 @@ def _quantity(
             out_of_range = error.expected.startswith(f"a {kind} from ")
             expected = narrower if out_of_range and narrower else error.expected
             expected = expected.replace(wanted.example, example)
+            expected += ", or false" if or_false else ""
             raise _mistake(shown(text), expected, error.mend) from None
         if above_zero and value <= 0:
             raise _mistake(shown(text), narrower)
@@ -129,8 +136,10 @@ def _quantity(
         return -value if negative else value
 
     units = "|".join(re.escape(unit) for unit in wanted.units)
-    pattern = rf"^\s*{_NUMBER}\s*({units})\s*$"
-    return BeforeValidator(read, json_schema_input_type=_text_schema(pattern, example))
+    written: Any = _text_schema(rf"^\s*{_NUMBER}\s*({units})\s*$", example)
+    return BeforeValidator(
+        read, json_schema_input_type=written | Literal[False] if or_false else written
+    )
 
 
 def _read_money(text: object) -> Money:
@@ -152,6 +161,15 @@ def _read_correction(text: object) -> StatedCorrection:
     except InputError as error:
         expected = 'a number in dB, or in dB/m for an antenna factor, such as "28 dB"'
         raise _mistake(shown(text), expected, error.mend) from None
+
+
+def _read_quality(value: object) -> float:
+    if value is False or value == 0:
+        return False
+    if not isinstance(value, int | float) or value is True or not 1.0 <= value <= 1e6:
+        mend = "Write it without quotation marks." if isinstance(value, str) else ""
+        raise _mistake(shown(value), "a number from 1 to 1000000, such as 100, or false", mend)
+    return float(value)
 
 
 def _read_date(value: object) -> datetime.date:
@@ -256,6 +274,7 @@ def nearest(value: object, words: Iterable[str]) -> str:
 Text = Annotated[str, _validator(_read_text, r"\S")]
 Family = Annotated[str, _one_of("a product family", _families)]
 MetalName = Annotated[str, _one_of("a metal", metal_names)]
+PlasticName = Annotated[str, _one_of("a plastic", plastic_names)]
 Cash = Annotated[
     Money, _validator(_read_money, r"^\s*\d{1,12}(\.\d{1,2})?\s+[A-Z]{3}\s*$", "4500 EUR")
 ]
@@ -279,6 +298,7 @@ ClockFrequency = Annotated[float, _quantity("frequency", example="480 MHz")]
 Bandwidth = Annotated[float, _quantity("frequency", example="120 kHz")]
 Distance = Annotated[float, _quantity("length", example="3 m", above_zero=True)]
 Length = Annotated[float, _quantity("length", example="120 mm", above_zero=True)]
+Gap = Annotated[float, _quantity("length", example="1 mm")]
 Offset = Annotated[float, _quantity("length", example="25 mm", signed=True)]
 Thickness = Annotated[float, _quantity("length", above_zero=True)]
 PowerLevel = Annotated[float, _quantity("power level")]
@@ -296,6 +316,24 @@ BitRate = Annotated[float, _quantity("bit rate")]
 Duration = Annotated[float, _quantity("duration")]
 Permeability = Annotated[
     float, Field(strict=True, ge=1.0, le=1e6, allow_inf_nan=False, examples=[1.0])
+]
+Permittivity = Annotated[
+    float,
+    Field(strict=True, ge=1.0, le=LARGEST_PERMITTIVITY, allow_inf_nan=False, examples=[2.8]),
+]
+LengthOrFalse = Annotated[
+    float | Literal[False], _quantity("length", example="60 mm", or_false=True)
+]
+OffsetOrFalse = Annotated[
+    float | Literal[False], _quantity("length", example="-10 mm", signed=True, or_false=True)
+]
+QualityOrFalse = Annotated[
+    float | Literal[False],
+    BeforeValidator(
+        _read_quality,
+        json_schema_input_type=Annotated[float, Field(ge=0.0, le=1e6, examples=[100])]
+        | Literal[False],
+    ),
 ]
 Count = Annotated[int, Field(strict=True, ge=1, le=100_000, examples=[1])]
 Flag = Annotated[bool, Field(strict=True)]

@@ -1,11 +1,16 @@
-"""Metal that no workshop could make: dimensions held against each other."""
+"""Metal that no workshop could make, and antennas that stand where none can."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from linkbudget.core.errors import InputError, MissingData
 from linkbudget.core.units import format_length
+from linkbudget.enclosure.boxes import require_sound as require_sound_box
+from linkbudget.enclosure.fullwave import require_sound
+from linkbudget.enclosure.geometry import Box
+from linkbudget.scenario.building import enclosure_of, scene_of
 from linkbudget.scenario.fields import shown
 from linkbudget.scenario.lines import KeyPath
 from linkbudget.scenario.metal_models import (
@@ -34,10 +39,47 @@ def metal_mistakes(scenario: Scenario) -> Iterator[Mistake]:
         yield from _stated(metal)
     if not isinstance(metal, SheetMetal):
         return
-    yield from _material(metal)
-    yield from _dimensions(metal)
+    found = [*_material(metal), *_dimensions(metal)]
     for index, opening in enumerate(metal.openings):
-        yield from _opening(opening, metal, ("metal", "openings", index))
+        found += _opening(opening, metal, ("metal", "openings", index))
+    yield from found or _geometry(scenario)
+
+
+def key_of(scenario: Scenario, field: str) -> KeyPath:
+    """Return the key that states what a room below calls `field`; the metal where none is known."""
+    at_edge = isinstance(scenario.metal, PlateMetal | TrayMetal) and not scenario.metal.antenna_at
+    place = "antenna_to_edge" if at_edge else "antenna_at"
+    known: dict[str, KeyPath] = {
+        "angle": ("far_end", "polarisation_angle"),
+        "antenna": ("antenna",),
+        "board": ("board",),
+        "depth": ("metal", "antenna_depth"),
+        "distance": ("goal", "distance"),
+        "edge_distance": ("metal", place),
+        "length": ("metal", "length"),
+        "openings": ("metal", "openings"),
+        "place": ("metal", place),
+        "skirt": ("metal", "skirt"),
+    }
+    return known.get(field, ("metal",))
+
+
+def _geometry(scenario: Scenario) -> Iterator[Mistake]:
+    """Yield what stands in one place, at the frequency of every radio that a variant uses."""
+    scene, enclosure = scene_of(scenario), enclosure_of(scenario)
+    told: dict[Mistake, None] = {}
+    for frequency_hz in scenario.radio_frequencies_hz:
+        try:
+            if scene is not None:
+                require_sound(scene, frequency_hz)
+            elif isinstance(enclosure, Box):
+                require_sound_box(enclosure)
+        except MissingData:
+            return  # a fact that the link alone needs: the link says so
+        except InputError as error:
+            key = key_of(scenario, error.field)
+            told[Mistake(key, error.found, error.expected, error.mend)] = None
+    yield from told
 
 
 def _measured(scenario: Scenario, pair: MeasuredPair) -> Iterator[Mistake]:
@@ -55,9 +97,13 @@ def _measured(scenario: Scenario, pair: MeasuredPair) -> Iterator[Mistake]:
     if len(pair.levels_with) != len(pair.levels_without):
         yield Mistake(
             ("measured", "levels_without"),
-            f"{len(pair.levels_with)} levels with and {len(pair.levels_without)} without the metal",
+            f"{_levels(pair.levels_with)} with and {len(pair.levels_without)} without the metal",
             "one of each for every place",
         )
+
+
+def _levels(levels_dbm: Sequence[float]) -> str:
+    return f"{len(levels_dbm)} level{'' if len(levels_dbm) == 1 else 's'}"
 
 
 def _stated(metal: StatedMetal) -> Iterator[Mistake]:

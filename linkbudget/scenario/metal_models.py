@@ -144,6 +144,55 @@ class BoardPlane(Table):
     )
 
 
+class AllowedChanges(Table):
+    """How far the product may be changed, where the report looks for what would help."""
+
+    deeper: f.LengthOrFalse | None = Field(
+        None,
+        description="Antenna further from the sheet, by at most this (plate, tray); 0 mm or false:"
+        " not at all. Left out: 20 mm.",
+        examples=["10 mm"],
+    )
+    to_edge: f.OffsetOrFalse | None = Field(
+        None,
+        description="Antenna toward the edge of the sheet, down to this distance inside it,"
+        " negative outside (plate, tray); false: not at all. Left out: -10 mm.",
+        examples=["-10 mm"],
+    )
+    window: f.LengthOrFalse | None = Field(
+        None,
+        description="Side of a window in the sheet over the antenna, at most (plate, tray); 0 mm or"
+        " false: none. Left out: half a wavelength.",
+        examples=["60 mm"],
+    )
+    lower_skirt: f.Flag | None = Field(
+        None, description="Whether the rim may be cut down, or away (tray). Left out: true."
+    )
+    ground_clearance: f.LengthOrFalse | None = Field(
+        None,
+        description="Edge of the board's ground drawn back from the antenna, by at most this"
+        " (plate, tray, with a board); 0 mm or false: not at all. Left out: 10 mm.",
+        examples=["5 mm"],
+    )
+    new_slot: f.LengthOrFalse | None = Field(
+        None,
+        description="Length of a new slot, at most (box); 0 mm or false: none. Left out: half a"
+        " wavelength.",
+        examples=["40 mm"],
+    )
+    half_wave_slot: f.Flag | None = Field(
+        None,
+        description="Whether the longest slot may be brought to half a wavelength (box). Left out:"
+        " true.",
+    )
+    quality_factor: f.QualityOrFalse | None = Field(
+        None,
+        description="To which quality factor lossy parts inside may be fewer, a plain number (box);"
+        " 0 or false: they stay. Left out: 300.",
+        examples=[100],
+    )
+
+
 class MeasuredPair(Table):
     """With and without the metal, nothing else changed."""
 
@@ -160,4 +209,9 @@ class MeasuredPair(Table):
     )
     levels_without: tuple[f.PowerLevel, ...] = Field(
         (), description="Received levels at the same places without the metal."
+    )
+    toward: Literal["above", "beside", "below"] | None = Field(
+        None,
+        description="Where the probe, or the other end, stood, seen from the metal. Left out: where"
+        " the far end is.",
     )

@@ -7,6 +7,7 @@ nobody said. The descriptions are the help that an editor shows.
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Literal
 
@@ -19,7 +20,7 @@ from linkbudget.enclosure.geometry import Direction as Along
 from linkbudget.enclosure.geometry import FarEnd as Direction
 from linkbudget.scenario import fields as f
 from linkbudget.scenario.lines import KeyPath, LineMap, dotted, line_of
-from linkbudget.scenario.metal_models import BoardPlane, MeasuredPair, Metal
+from linkbudget.scenario.metal_models import AllowedChanges, BoardPlane, MeasuredPair, Metal
 from linkbudget.scenario.tables import Table
 
 NO_RADIO = "none"  # what a variant without a radio writes
@@ -132,6 +133,19 @@ class OwnAntenna(Antenna):
     length: f.Length | None = Field(
         None, description="Of its radiating part. Left out: resonant in free space."
     )
+
+
+class Plastic(Table):
+    """A plastic part near the product's antenna."""
+
+    material: f.PlasticName | None = Field(
+        None, description="Name of the plastic; or permittivity.", examples=["ABS"]
+    )
+    permittivity: f.Permittivity | None = Field(
+        None, description="Relative permittivity at radio frequencies, where its name is not held."
+    )
+    thickness: f.Length = Field(description="Thickness of the part.", examples=["2 mm"])
+    gap: f.Gap = Field(description="From the antenna's conductor to the part; 0 mm: they touch.")
 
 
 class FarEnd(Antenna):
@@ -290,10 +304,21 @@ class Scenario(Table):
         default_factory=dict, description="The radios by their keys, each [radios.KEY]."
     )
     antenna: OwnAntenna | None = Field(None, description="The product's antenna.")
+    plastics: tuple[Plastic, ...] | None = Field(
+        None,
+        max_length=20,
+        description="Plastic parts near the antenna that were not there when it was tuned, each"
+        " [[plastics]]; an empty list says that there are none.",
+    )
     far_end: FarEnd | None = Field(None, description="The other end of the link.")
     metal: Metal | None = Field(None, description="The metal round the radio. Left out: none.")
     board: BoardPlane | None = Field(
         None, description="Ground plane of the product's board, parallel to the sheet."
+    )
+    allowed: AllowedChanges | None = Field(
+        None,
+        description="How far the product may be changed, where the report looks for what would"
+        " help; what is left out is looked at as far as is usual.",
     )
     measured: MeasuredPair | None = Field(
         None,
@@ -316,6 +341,13 @@ class Scenario(Table):
     def folder(self) -> Path:
         """Folder to which the paths of a scenario are relative."""
         return self._source_file.parent
+
+    @property
+    def radio_frequencies_hz(self) -> tuple[float, ...]:
+        """Middle of the band of every radio that a variant uses, each once [Hz]."""
+        used = (self.radios.get(variant.radio) for variant in self.variants)
+        middles = (math.sqrt(radio.band[0] * radio.band[1]) for radio in used if radio is not None)
+        return tuple(dict.fromkeys(middles))
 
     def remember_place(self, source_file: Path, lines: LineMap) -> None:
         """Note the file that it was read from, and the line of each key."""

@@ -19,7 +19,6 @@ from linkbudget.emissions.limits import (
     lines,
 )
 from linkbudget.emissions.margins import SIDES
-from linkbudget.emissions.reader import read_scan
 from linkbudget.emissions.scan import Detector, Port, ScanRecord, Transducer
 from linkbudget.emissions.transmitter import OwnTransmitter
 from linkbudget.results import (
@@ -66,6 +65,8 @@ def study_bare_scan(file: Path, facts: Mapping[str, str]) -> StudyResult:
     InputError
         Where a fact, the file or a table is at fault.
     """
+    from linkbudget.emissions.reader import read_scan  # a link needs no reader of files
+
     _require(facts)
     standard, letter = _limit(facts["limit"])
     record = _record(facts)

@@ -24,11 +24,26 @@ from linkbudget.link.reach import (
 from linkbudget.physics.propagation import near_field_boundary_m
 from linkbudget.physics.touchstone import worst_return_loss_db
 from linkbudget.results import FadeAllowances, LevelCurve, VariantLink
-from linkbudget.scenario import NO_RADIO, Antenna, Goal, Radio, Scenario, enclosure_of
+from linkbudget.scenario import (
+    NO_RADIO,
+    Antenna,
+    Goal,
+    Radio,
+    Scenario,
+    enclosure_of,
+    key_of,
+    plastics_of,
+)
 from linkbudget.study.metal import metal_of
 from linkbudget.study.prescans import allocated_band
 
 _CURVE_POINTS = 200
+_TOUCHSTONE_KEYS = (
+    ("antenna", "touchstone"),
+    ("far_end", "touchstone"),
+    ("measured", "without_metal"),
+    ("measured", "with_metal"),
+)
 
 
 def link_results(
@@ -69,16 +84,15 @@ def link_results(
 
 def _located(scenario: Scenario, error: InputError) -> InputError:
     """Tell where in the scenario the refused value stands, as far as the error knows."""
-    if error.file:
-        return error
-    known = {
-        "openings": ("metal", "openings"),
-        "edge_distance": ("metal", "antenna_to_edge"),
-        "distance": ("goal", "distance"),
-        "angle": ("far_end", "polarisation_angle"),
-    }
-    bare = InputError(error.found, error.expected, error.mend)
-    return scenario.located(bare, *known.get(error.field, ("metal",)))
+    if not error.file:
+        bare = InputError(error.found, error.expected, error.mend)
+        return scenario.located(bare, *key_of(scenario, error.field))
+    for table, key in _TOUCHSTONE_KEYS:
+        name = getattr(getattr(scenario, table), key, None)
+        if name is not None and error.file == str(scenario.path_to(name)):
+            named = InputError(f"{error.found}, in {name}", error.expected, error.mend)
+            return scenario.located(named, table, key)
+    return error
 
 
 def _link(
@@ -153,6 +167,7 @@ def link_inputs(scenario: Scenario, radio: Radio) -> LinkInputs:
         cable=_cable(near),
         mismatch=_mismatch(scenario, near, low, high),
         antenna_gain=terms.antenna_gain(near.gain, near.efficiency),
+        plastic=_plastic(scenario, near, low, high),
         body=terms.body(far.body_loss),
         polarisation=terms.polarisation(
             near.polarisation, far.polarisation, far.polarisation_angle
@@ -176,12 +191,30 @@ def _cable(antenna: Antenna) -> Quantity:
 
 
 def _mismatch(scenario: Scenario, antenna: Antenna, low_hz: float, high_hz: float) -> Quantity:
-    if antenna.touchstone is None:
-        return terms.mismatch(antenna.return_loss)
-    path = scenario.path_to(antenna.touchstone)
-    return_loss_db, at_hz = worst_return_loss_db(path, low_hz, high_hz)
+    return_loss_db, at_hz = _return_loss(scenario, antenna, low_hz, high_hz)
+    if at_hz is None:
+        return terms.mismatch(return_loss_db)
     where = f"{antenna.touchstone} at {at_hz / 1e6:.1f} MHz, return loss {return_loss_db:.1f} dB"
     return terms.mismatch(return_loss_db, measured_at=where)
+
+
+def _return_loss(
+    scenario: Scenario, antenna: Antenna, low_hz: float, high_hz: float
+) -> tuple[float | None, float | None]:
+    """Return the worst in the band [dB], and where it was measured [Hz]."""
+    if antenna.touchstone is None:
+        return antenna.return_loss, None
+    return worst_return_loss_db(scenario.path_to(antenna.touchstone), low_hz, high_hz)
+
+
+def _plastic(
+    scenario: Scenario, antenna: Antenna, low_hz: float, high_hz: float
+) -> Quantity | None:
+    parts = plastics_of(scenario)
+    if not parts:
+        return None
+    return_loss_db, _ = _return_loss(scenario, antenna, low_hz, high_hz)
+    return terms.plastic(parts, low_hz, high_hz, return_loss_db)
 
 
 def _fade_allowances(goal: Goal) -> FadeAllowances:

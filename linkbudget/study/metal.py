@@ -14,7 +14,6 @@ from linkbudget.enclosure.fullwave import (
     SolverFailed,
     available,
     compare,
-    require_sound,
 )
 from linkbudget.enclosure.geometry import Box, Enclosure, FarEnd, Plate, Scene
 from linkbudget.enclosure.measured import (
@@ -26,7 +25,7 @@ from linkbudget.enclosure.measured import (
 from linkbudget.enclosure.paths import MetalEffect, metal_effect
 from linkbudget.enclosure.plates import loosened
 from linkbudget.enclosure.solved import solved_effect
-from linkbudget.scenario import Scenario, scene_of
+from linkbudget.scenario import Scenario, allowed_of, scene_of
 
 _NOT_INSTALLED = (
     "Closed forms answer here. Installing the optional extra fullwave (PyNEC, GPL-3.0-only) lets a"
@@ -93,18 +92,32 @@ def metal_of(
         found = Metal(metal_effect(enclosure, frequency_hz, toward))
         if isinstance(enclosure, Box):
             found = replace(found, scene=enclosure, box=box_report(enclosure, *band_hz))
-    scene = found.scene if isinstance(found.scene, Scene) else None
     progress("looking for what would help")
-    found = replace(
-        found, changes=_changes(enclosure, frequency_hz, toward, scene, found.fields, progress)
-    )
+    changes = _changes(scenario, enclosure, frequency_hz, toward, found, progress)
+    found = replace(found, changes=changes)
     if scenario.measured is None:
         return found
-    measured = _measured(scenario, band_hz, found.effect)
+    side = scenario.measured.toward or toward
+    there = _estimate(found, enclosure, frequency_hz, side)
+    measured = _measured(scenario, band_hz, there)
     effect = measured_effect(measured, found.effect)
     if toward == "anywhere":  # one probe, or one row of places, is one direction
         effect = replace(effect, scatter=found.effect.scatter)
     return replace(found, measured=measured, effect=effect)
+
+
+def _estimate(
+    found: Metal, enclosure: Enclosure, frequency_hz: float, toward: FarEnd
+) -> MetalEffect:
+    """Return what was estimated toward another side than the far end's."""
+    if toward == found.effect.toward:
+        return found.effect
+    if isinstance(enclosure, Plate) and found.fields is not None:
+        return solved_effect(found.fields, enclosure, frequency_hz, toward)
+    effect = metal_effect(enclosure, frequency_hz, toward)
+    if isinstance(found.scene, Scene):
+        return loosened(effect, found.scene, frequency_hz)
+    return effect
 
 
 def _sheet(
@@ -118,7 +131,6 @@ def _sheet(
     scene = scene_of(scenario)
     if scene is None:
         return Metal(metal_effect(plate, frequency_hz, toward), None, None, _NOT_INSTALLED)
-    require_sound(scene, frequency_hz)
     closed = loosened(metal_effect(plate, frequency_hz, toward), scene, frequency_hz)
     if not available():
         return Metal(closed, scene, None, _NOT_INSTALLED)
@@ -131,11 +143,11 @@ def _sheet(
 
 
 def _changes(
+    scenario: Scenario,
     enclosure: Enclosure,
     frequency_hz: float,
     toward: FarEnd,
-    scene: Scene | None,
-    fields: FieldComparison | None,
+    found: Metal,
     progress: Callable[[str], None],
 ) -> tuple[Change, ...]:
     """Return what would help; nothing where today's metal lies beyond the closed forms."""
@@ -144,8 +156,10 @@ def _changes(
             enclosure,
             frequency_hz,
             toward,
-            scene=None if fields is None else scene,  # what failed once is not tried again
-            fields=fields,
+            allowed=allowed_of(scenario),
+            scene=found.scene if isinstance(found.scene, Scene) else None,
+            fields=found.fields,
+            solve=found.fields is not None,  # what failed once is not tried again
             progress=progress,
         )
     except InputError:
@@ -165,5 +179,8 @@ def _measured(
             *band_hz,
             estimated=estimate.total,
             estimated_detuning=estimate.detuning,
+            toward=pair.toward,
         )
-    return levels_loss(pair.levels_with, pair.levels_without, estimated=estimate.total)
+    return levels_loss(
+        pair.levels_with, pair.levels_without, estimated=estimate.total, toward=pair.toward
+    )

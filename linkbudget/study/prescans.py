@@ -20,7 +20,6 @@ from linkbudget.emissions.limits import (
     lines,
     standard_of,
 )
-from linkbudget.emissions.reader import read_scan
 from linkbudget.emissions.scan import Scan, ScanRecord
 from linkbudget.emissions.transmitter import OwnTransmitter, set_apart
 from linkbudget.results import EmissionsResult, ScanResult, VariantEmissions, thinned
@@ -170,6 +169,8 @@ def _scans(scenario: Scenario) -> tuple[Scan, ...]:
 
 
 def _scan(scenario: Scenario, stated: StatedScan) -> Scan:
+    from linkbudget.emissions.reader import read_scan  # a link needs no reader of files
+
     trace = read_scan(
         scenario.path_to(stated.file),
         shown_as=stated.file,

@@ -11,6 +11,7 @@ from linkbudget.enclosure import fullwave
 from linkbudget.enclosure.fullwave.mesh import two_meshes
 from linkbudget.enclosure.fullwave.solver import Job
 from linkbudget.enclosure.geometry import Board, Metal, PlacedAntenna, Plate, Scene
+from linkbudget.enclosure.plates import plate_effect
 
 pytestmark = pytest.mark.skipif(
     not fullwave.available(), reason="the optional extra 'fullwave' is not installed"
@@ -106,6 +107,17 @@ def test_finite_differences_in_time(geometry, changes, directivity, ohm):
         assert quantity.value == pytest.approx(value, abs=2.5)
         assert _holds(quantity, value, of_reference=1.0)
     assert metal.impedance_ohm[0].real == pytest.approx(ohm, rel=0.1)
+
+
+@pytest.mark.parametrize("geometry", [case[0] for case in CASES.values()], ids=CASES)
+def test_closed_forms_scatter_as_far_as_single_directions_do(geometry):
+    scene = _scene(*geometry)
+    found = fullwave.compare(scene, FREQUENCY_HZ, FREQUENCY_HZ)
+    spread, mean_db = found.spread("anywhere"), found.mean_gain("anywhere").value
+    low, high = plate_effect(scene.plate, FREQUENCY_HZ, "anywhere").scatter.band
+    # 10 and 90 % of all directions, as losses against the mean; 1 dB for a single direction
+    assert low - 1.0 <= mean_db - spread.high.value
+    assert high + 1.0 >= mean_db - spread.low.value
 
 
 def test_half_wave_dipole_alone():

@@ -5,7 +5,9 @@ import math
 
 import numpy as np
 import pytest
-from scipy import constants, integrate, stats
+import skrf
+from scipy import constants, integrate, special, stats
+from skrf.media import Freespace
 
 from linkbudget.core.decibels import DBI_PER_DBD_DB
 from linkbudget.physics.antennas import (
@@ -29,6 +31,7 @@ from linkbudget.physics.propagation import (
     near_field_boundary_m,
 )
 from linkbudget.physics.sheets import SHEET_LOSS_FLOOR_DB, Layer, sheet_loss_db
+from linkbudget.physics.special_functions import digamma, sine_cosine_integrals
 
 Z0_OHM = math.sqrt(constants.mu_0 / constants.epsilon_0)
 
@@ -96,25 +99,22 @@ def test_log_normal_against_scipy(reliability):
 # --- sheets --------------------------------------------------------------------------------
 
 
-def chain_matrix_loss_db(frequency_hz, layers):
-    """Transmission through layers by their chain (ABCD) matrices."""
-    omega = 2.0 * math.pi * frequency_hz
-    chain = np.eye(2, dtype=complex)
+def cascade_loss_db(frequency_hz, layers):
+    """Transmission through layers as transmission lines cascaded by scikit-rf."""
+    point = skrf.Frequency.from_f([frequency_hz], unit="hz")
+    cascade = None
     for layer in layers:
-        permittivity = layer.relative_permittivity * constants.epsilon_0
-        permittivity -= 1j * layer.conductivity_s_per_m / omega
-        permeability = layer.relative_permeability * constants.mu_0
-        gamma = 1j * omega * cmath.sqrt(permittivity * permeability)
-        wave = cmath.sqrt(permeability / permittivity)
-        through = gamma * layer.thickness_m
-        chain = chain @ np.array(
-            [
-                [cmath.cosh(through), wave * cmath.sinh(through)],
-                [cmath.sinh(through) / wave, cmath.cosh(through)],
-            ]
+        conducts = layer.conductivity_s_per_m > 0.0
+        medium = Freespace(
+            point,
+            z0_port=Z0_OHM,
+            ep_r=complex(layer.relative_permittivity),
+            mu_r=layer.relative_permeability,
+            rho=1.0 / layer.conductivity_s_per_m if conducts else None,
         )
-    (a, b), (c, d) = chain
-    return 20.0 * math.log10(abs(a + b / Z0_OHM + c * Z0_OHM + d) / 2.0)
+        line = medium.line(layer.thickness_m, "m")
+        cascade = line if cascade is None else cascade**line
+    return -20.0 * math.log10(abs(complex(cascade.s[0, 1, 0])))
 
 
 ALUMINIUM, COPPER, STEEL = 3.5e7, 5.8e7, 6e6
@@ -137,8 +137,8 @@ ALUMINIUM, COPPER, STEEL = 3.5e7, 5.8e7, 6e6
         (5.8e9, [Layer(3e-3, 0.02, 1.0, 6.3)]),
     ],
 )
-def test_sheet_against_chain_matrices(frequency_hz, layers):
-    expected = chain_matrix_loss_db(frequency_hz, layers)
+def test_sheet_against_a_cascade_of_lines(frequency_hz, layers):
+    expected = cascade_loss_db(frequency_hz, layers)
     assert expected < SHEET_LOSS_FLOOR_DB
     assert sheet_loss_db(frequency_hz, layers) == pytest.approx(expected, abs=1e-4)
 
@@ -199,6 +199,16 @@ def induced_emf_impedance_ohm(spacing_in_wavelengths):
 def test_mutual_impedance_against_the_induced_emf_integral(spacing):
     closed_form = half_wave_mutual_impedance_ohm(spacing * constants.c / 1e9, 1e9)
     assert closed_form == pytest.approx(induced_emf_impedance_ohm(spacing), abs=1e-5)
+
+
+@pytest.mark.parametrize("x", [1e-6, 0.3, 2.0, 4.0, 4.0001, 9.0, 30.0, 150.0])
+def test_sine_and_cosine_integral_against_scipy(x):
+    assert sine_cosine_integrals(x) == pytest.approx(special.sici(x), abs=1e-13)
+
+
+@pytest.mark.parametrize("x", [0.01, 1.0, 1.5, 7.0, 9.9999, 10.0, 250.0])
+def test_digamma_against_scipy(x):
+    assert digamma(x) == pytest.approx(special.digamma(x), rel=1e-12)
 
 
 def test_half_wave_resistance_against_its_radiated_power():

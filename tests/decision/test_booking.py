@@ -1,5 +1,7 @@
 """The first answer to "book?", worked by hand from where the lines stand."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -91,6 +93,25 @@ def test_the_least_ready_variant_decides_and_is_named():
     assert "exceeded on Bluetooth, by 2.0 dB" in advice.reason
     assert "wired" not in advice.reason
     assert advice.reason.count(".") == 2  # one sentence: the decimal point and the full stop
+
+
+ABOVE_1_GHZ = line("cispr32-b-radiated-3m-peak")
+
+
+def test_each_variant_names_the_range_that_it_needs():
+    def unmeasured(high_hz):
+        within = (1e9, high_hz)
+        return LineStanding(ABOVE_1_GHZ, "not measured", True, "because", U, within=within)
+
+    wired, radio = (advise_variant(n, [unmeasured(f)]) for n, f in (("wired", 2e9), ("BLE", 6e9)))
+    assert "from 1 GHz to 2 GHz is not measured" in wired.reason
+    assert "from 1 GHz to 6 GHz is not measured" in radio.reason
+    assert (
+        "from 1 GHz to 2 GHz on wired and the radiated line from 1 GHz to 6 GHz on BLE are not"
+        in (advise([wired, radio]).reason)
+    )
+    # where both need the same, it is said once, and of no variant
+    assert "1 GHz to 6 GHz is not measured." in advise([radio, replace(radio, variant="x")]).reason
 
 
 def test_without_lines_there_is_no_advice():

@@ -160,6 +160,22 @@ def test_shielding_runs_over_the_whole_range_and_keeps_its_order():
     assert any("quality factor" in caution for caution in found.cautions)
 
 
+def test_slot_of_a_wavelength_lets_more_in_than_a_short_one():
+    long, short = (
+        shielding(box(Opening("slot", length_m, 0.001)), np.array([3e9])).typical_db[0]
+        for length_m in (0.1, 0.02)
+    )
+    assert long < short - 10.0
+
+
+def test_shielding_below_zero_is_put_into_words():
+    rows = box_report(box(Opening("slot", 0.1, 0.005), quality_factor=None), *BAND).shielding
+    assert any(row.level.band[0] < 0.0 for row in rows)
+    for row in rows:
+        told = "may be stronger than without the box, at a resonance" in row.level.source
+        assert told == (row.level.band[0] < 0.0)
+
+
 def test_low_frequencies_are_kept_out_twenty_db_a_decade():
     found = shielding(box(), np.array([30e6, 300e6]))
     assert found.typical_db[0] - found.typical_db[1] == pytest.approx(20.0, abs=1.0)
@@ -194,3 +210,32 @@ def test_shielding_refuses_what_it_does_not_know():
         shielding(box(), np.array([10e6]))
     with pytest.raises(MissingData):
         shielding(replace(box(), openings=()), np.array([100e6]))
+
+
+def _unknown(opening, antenna=None):
+    told = box_effect(box(opening, antenna=antenna), FREQUENCY_HZ, "above").cautions
+    return [caution.partition(". ")[0] for caution in told if caution.startswith("Not known")]
+
+
+@pytest.mark.parametrize(
+    ("known", "antenna", "told"),
+    [
+        ({}, None, "the place of the antenna; wall, direction and place of the slot 60 x 2 mm"),
+        (
+            {"wall": "lid", "along": "length", "place_m": (0.0, 0.02)},
+            None,
+            "the place of the antenna",
+        ),
+        ({"wall": "lid", "along": "length"}, ANTENNA, "place of the slot 60 x 2 mm in the lid"),
+        ({"wall": "lid", "place_m": (0.0, 0.0)}, ANTENNA, "direction of the slot 60 x 2 mm in"),
+    ],
+)
+def test_what_has_no_place_is_named_and_nothing_else(known, antenna, told):
+    (caution,) = _unknown(Opening("slot", 0.060, 0.002, **known), antenna)
+    assert told in caution
+    assert caution.count(";") == told.count(";")
+
+
+def test_nothing_is_unknown_where_all_is_placed():
+    placed = Opening("slot", 0.060, 0.002, wall="lid", along="length", place_m=(0.0, 0.02))
+    assert _unknown(placed, ANTENNA) == []

@@ -1,5 +1,6 @@
 """What would help: gains that begin at nothing, stay within the models, and are ranked."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -8,9 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linkbudget.core.errors import InputError, MissingData, OutOfRange
+from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure import changes, fullwave
 from linkbudget.enclosure.box_changes import box_gain
-from linkbudget.enclosure.changes import Allowed, changed_scene, what_would_help
+from linkbudget.enclosure.boxes import radiated_loss
+from linkbudget.enclosure.changes import Allowed, Change, changed_scene, what_would_help
 from linkbudget.enclosure.geometry import (
     Board,
     Box,
@@ -43,6 +46,22 @@ def scene(plate, **antenna):
     across_m = plate.width_m / 2 - plate.edge_distance_m
     placed = PlacedAntenna("half-wave dipole", "length", 0.0, across_m, plate.depth_m)
     return Scene(replace(placed, **antenna), plate=plate)
+
+
+STILL = Allowed(
+    deeper_m=0.0,
+    to_edge_m=math.inf,
+    window_m=0.0,
+    new_slot_m=0.0,
+    lower_skirt=False,
+    half_wave_slot=False,
+    quality_factor=0.0,
+    clearance_m=0.0,
+)
+
+
+def tried(found):
+    return [change for change in found if not change.ruled_out]
 
 
 def named(found, words):
@@ -103,15 +122,42 @@ def test_a_change_taken_back_gains_the_negative(depth_m, here_m, there_m, toward
 def test_every_change_begins_today_and_is_ranked(enclosure, toward):
     found = what_would_help(enclosure, F, toward)
     assert len(found) >= 3
-    best = [change.best[1].value for change in found]
-    assert best == sorted(best, reverse=True)
+    sure = [change.best[1].value for change in found if change.sure]
+    rest = [change.best[1].value for change in found if not change.sure]
+    assert [change.best[1].value for change in found] == sure + rest
+    assert [sure, rest] == [sorted(sure, reverse=True), sorted(rest, reverse=True)]
     for change in found:
+        assert change.limit_kind == "assumed"
         assert change.values.shape == (len(change.gain_db),)
         first = change.gain_db[0]
         assert (first.value, *first.band) == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
         assert change.best[1].value == max(gain.value for gain in change.gain_db)
         assert change.method == "closed form"
         assert len(set(np.sign(np.diff(change.values)))) == 1
+
+
+def _change(value_db, low_db, method="closed form", steps=2, left_out=0):
+    gain = Quantity(value_db, "dB", "computed", low_db, value_db + 5.0)
+    values, gains = np.arange(float(steps)), (gain,) * steps
+    return Change("", "", "mm", values, gains, (1.0, gain), method, 1.0, "assumed", left_out)
+
+
+def test_what_is_sure_comes_before_what_may_gain_more():
+    nothing, ruled_out = _change(0.0, 0.0), _change(0.0, 0.0, steps=1)
+    untold = _change(0.0, 0.0, steps=1, left_out=3)
+    surest_first = [
+        _change(4.0, 2.0, "solved"),
+        _change(3.0, 0.5),
+        _change(6.0, -0.5),
+        _change(2.0, -0.1, "solved"),
+        nothing,
+        untold,
+        ruled_out,
+    ]
+    found = list(reversed(surest_first))
+    assert sorted(found, key=changes._rank) == surest_first
+    assert [one.gains for one in surest_first] == [True] * 4 + [False] * 3
+    assert [one.sure for one in surest_first] == [True] * 2 + [False] * 5
 
 
 def test_the_whole_sphere_holds_both_of_its_sides():
@@ -134,7 +180,8 @@ def test_a_lid_at_5_mm_is_told_to_move_the_antenna_out_or_down():
     assert (edge.dimension, edge.unit) == ("distance inside the edge", "mm")
     assert (edge.values[0], edge.best[0]) == pytest.approx((60.0, -10.0))
     assert (depth.values[0], depth.values[-1]) == pytest.approx((5.0, 25.0))
-    assert all(change.helps for change in found)
+    assert edge.sure
+    assert depth.sure
 
 
 def test_a_window_is_told_widely_and_only_for_the_side_behind():
@@ -143,7 +190,16 @@ def test_a_window_is_told_widely_and_only_for_the_side_behind():
     assert low < 0.5
     assert high > 5.0
     assert window.best[0] == pytest.approx(61.4, abs=0.1)  # half of 122.87 mm
-    assert not named(what_would_help(lid(depth_m=0.012), F, "below"), "window").helps
+    assert not named(what_would_help(lid(depth_m=0.012), F, "below"), "window").gains
+
+
+def test_a_window_as_large_as_the_user_lets_it():
+    window = named(
+        what_would_help(lid(depth_m=0.012), F, "above", allowed=Allowed(window_m=0.030)), "window"
+    )
+    assert window.values.max() == window.limit == pytest.approx(30.0)
+    assert window.limit_kind == "stated"
+    assert not window.sure  # its low end is a window in the wrong place
 
 
 def test_a_window_that_would_cut_the_edge_is_left_out_and_counted():
@@ -160,14 +216,15 @@ def test_depths_beyond_the_computed_range_are_left_out_and_counted():
     assert depth.values.max() <= 44.2
     assert depth.left_out == 3
     assert len(depth.values) == 8
-    deep = what_would_help(lid(depth_m=0.0441), F, "above")
-    assert not any("further" in change.name for change in deep)
+    deep = named(what_would_help(lid(depth_m=0.0441), F, "above"), "further")
+    assert (deep.untold, deep.ruled_out, deep.gains) == (True, False, False)
+    assert deep.left_out == 10
 
 
 def test_an_antenna_outside_the_edge_gains_nothing_from_depth():
     depth = named(what_would_help(lid(edge_m=-0.010), F, "above"), "further")
     assert depth.best == (pytest.approx(5.0), depth.gain_db[0])
-    assert not depth.helps
+    assert not depth.gains
 
 
 def test_a_tray_loses_its_skirt_and_an_antenna_never_stands_in_it():
@@ -183,20 +240,26 @@ def test_a_tray_loses_its_skirt_and_an_antenna_never_stands_in_it():
 
 
 def test_what_the_user_does_not_allow_is_not_told():
-    still = Allowed(
-        deeper_m=0.0,
-        edge_distance_m=None,
-        window_half_waves=0.0,
-        new_slot_half_waves=0.0,
-        lower_skirt=False,
-        half_wave_slot=False,
-        quality_factor=0.0,
-    )
-    assert what_would_help(lid(skirt_m=0.008), F, "above", allowed=still) == ()
-    assert what_would_help(BOX, F, "above", allowed=still) == ()
-    little = replace(still, deeper_m=0.007)
-    (only,) = what_would_help(lid(), F, "above", allowed=little)
-    assert only.best[0] == pytest.approx(12.0)
+    for enclosure, kinds in ((lid(skirt_m=0.008), 4), (BOX, 3)):
+        found = what_would_help(enclosure, F, "above", allowed=STILL)
+        assert len(found) == kinds
+        for change in found:
+            assert change.ruled_out
+            assert not change.gains
+            assert change.limit_kind == "stated"
+            assert (len(change.values), change.gain_db[0].band) == (1, (0.0, 0.0))
+    found = what_would_help(lid(), F, "above", allowed=replace(STILL, deeper_m=0.007))
+    (only,) = tried(found)
+    assert only.best[0] == only.limit == pytest.approx(12.0)
+    assert found[0] is only
+
+
+def test_an_antenna_at_its_furthest_has_nothing_to_be_told_about_the_edge():
+    outside = lid(edge_m=-0.015)
+    assert not any("edge" in one.name for one in what_would_help(outside, F, "above"))
+    further = Allowed(to_edge_m=-0.030)
+    edge = named(what_would_help(outside, F, "above", allowed=further), "edge")
+    assert (edge.values[-1], edge.limit, edge.limit_kind) == pytest.approx((-30.0, -30.0, "stated"))
 
 
 def test_a_stated_attenuation_has_no_dimensions_to_change():
@@ -249,20 +312,50 @@ def test_a_placed_slot_stays_within_its_wall():
     assert slot.left_out > 0
 
 
-def test_a_new_slot_faces_the_far_end_where_walls_are_known():
+@pytest.mark.parametrize(
+    ("toward", "where"),
+    [
+        ("above", "the lid, along its length"),
+        ("below", "the floor, along its length"),
+        ("beside", "the front wall, along its length"),
+        ("anywhere", "the lid, along its length"),
+    ],
+)
+def test_a_new_slot_names_its_wall_its_width_and_its_direction(toward, where):
+    slot = named(what_would_help(BOX, F, toward), "new slot")
+    assert slot.name == f"a new slot 2 mm wide in {where}"
+    tall = replace(BOX, length_m=0.12, width_m=0.1, height_m=0.25)
+    assert "upright" in named(what_would_help(tall, F, "beside"), "new slot").name
+
+
+def test_a_new_slot_is_worth_more_where_the_others_lie_in_the_shadow():
     below = replace(BOX, openings=(replace(SLOT, wall="floor"),))
-    found = what_would_help(below, F, "above")
-    assert named(found, "new slot").name == "a new slot in the lid"
-    # the far end lies in the shadow of the floor's slot: the lid's is worth more
+    slot = named(what_would_help(below, F, "above"), "new slot")
     unknown = named(what_would_help(BOX, F, "above"), "new slot")
-    assert unknown.name == "a new slot"
-    assert named(found, "new slot").best[1].value > unknown.best[1].value
+    assert slot.best[1].value > unknown.best[1].value
+    assert not any("not stated" in note for note in slot.notes)
+    assert any("in which walls" in note for note in unknown.notes)
+
+
+@given(st.floats(0.020, 0.055), st.sampled_from((30.0, 100.0)), st.booleans())
+def test_a_new_slot_is_no_surer_than_an_opening_without_a_place(length_m, quality_factor, stands):
+    antenna = PlacedAntenna("short dipole", "upright", -0.04, -0.015, 0.015) if stands else None
+    pin_hole = Opening("round", 0.002, 0.002, wall="lid", place_m=(0.0, 0.0))
+    box = replace(BOX, openings=(pin_hole,), quality_factor=quality_factor, antenna=antenna)
+    (slot,) = tried(
+        what_would_help(box, F, "anywhere", allowed=replace(STILL, new_slot_m=length_m))
+    )
+    unplaced = Opening("slot", slot.best[0] / 1e3, 0.002, wall="lid")
+    loss = radiated_loss(replace(box, openings=(unplaced,)), F)
+    gain = slot.best[1]
+    assert gain.value - gain.band[0] >= loss.band[1] - loss.value - 0.1
+    assert gain.band[1] - gain.value >= loss.value - loss.band[0] - 0.1
 
 
 def test_a_box_without_a_slot_may_still_get_one():
     holes = replace(BOX, openings=(Opening("round", 0.010, 0.010, 12),))
     names = [change.name for change in what_would_help(holes, F, "anywhere")]
-    assert "a new slot" in names
+    assert any("a new slot" in name for name in names)
     assert not any("half a wavelength" in name for name in names)
 
 
@@ -297,7 +390,7 @@ def test_without_the_solver_closed_forms_answer(unsolved):
 
 
 @needs_solver
-def test_the_two_best_are_solved_and_the_window_is_not():
+def test_the_best_steps_are_solved_and_the_window_is_not():
     plate = lid(0.09, 0.06, 0.008, openings=())
     fields = fullwave.compare(scene(plate), F, F)
     told = []
@@ -306,8 +399,8 @@ def test_the_two_best_are_solved_and_the_window_is_not():
     )
     methods = {change.name.split()[0]: change.method for change in found}
     assert methods == {"antenna": "solved", "square": "closed form"}
-    best = [change.best[1].value for change in found]
-    assert best == sorted(best, reverse=True)
+    assert [change.sure for change in found] == [True, True, False]
+    assert any("holds no openings" in note for note in found[-1].notes)
     for change in found:
         if change.method == "solved":
             assert "method of moments" in change.best[1].source
@@ -317,15 +410,27 @@ def test_the_two_best_are_solved_and_the_window_is_not():
 
 
 @needs_solver
+def test_a_skirt_cut_down_is_solved_as_well_as_time_allows():
+    tray = lid(0.09, 0.06, 0.010, skirt_m=0.008)
+    only = replace(STILL, lower_skirt=True, deeper_m=0.010, to_edge_m=-0.010)
+    found = tried(what_would_help(tray, F, "above", allowed=only, scene=scene(tray)))
+    assert len(found) == 3
+    assert {change.method for change in found} == {"solved"}
+    closed = tried(what_would_help(tray, F, "above", allowed=only, scene=scene(tray), solve=False))
+    assert {change.method for change in closed} == {"closed form"}
+
+
+@needs_solver
 def test_a_sheet_with_openings_or_too_large_keeps_the_closed_forms(monkeypatch):
     slotted = lid(0.09, 0.06, 0.008, openings=(SLOT,))
     found = what_would_help(slotted, F, "above", scene=scene(slotted))
     assert {change.method for change in found} == {"closed form"}
     plate = lid(0.09, 0.06, 0.008)
-    monkeypatch.setattr(changes, "seconds_to_solve", lambda segments: 3.0)
+    monkeypatch.setattr(changes, "seconds_to_solve", lambda segments: 5.0)
     slow = what_would_help(plate, F, "above", scene=scene(plate))
     methods = [change.method for change in slow]
-    assert methods.count("solved") == 1  # 6 of 8 s
+    assert methods.count("solved") == 1  # 10 of 12 s
+    assert methods.count("closed form") == 2
     assert any("too long" in note for change in slow for note in change.notes)
 
 
@@ -334,9 +439,14 @@ def test_what_the_solver_refuses_stays_a_closed_form_and_says_why():
     # the long board runs through the skirt when the antenna moves out
     tray = lid(0.12, 0.08, 0.008, skirt_m=0.012)
     board = Board(0.10, 0.02, 0.0, 0.0, 0.011)
-    allowed = Allowed(deeper_m=0.0, lower_skirt=False, window_half_waves=0.0, clearance_m=0.0)
-    (edge,) = what_would_help(
-        tray, F, "above", allowed=allowed, scene=replace(scene(tray), board=board)
+    (edge,) = tried(
+        what_would_help(
+            tray,
+            F,
+            "above",
+            allowed=replace(STILL, to_edge_m=-0.010),
+            scene=replace(scene(tray), board=board),
+        )
     )
     assert edge.method == "closed form"
     assert any("the board inside or across the skirt" in note for note in edge.notes)
@@ -350,8 +460,8 @@ def test_ground_under_a_chip_antenna_is_drawn_back():
         Board(0.05, 0.03, 0.0, -0.011, 0.016),
         plate,
     )
-    allowed = Allowed(deeper_m=0.0, edge_distance_m=None, window_half_waves=0.0, clearance_m=0.010)
-    (clearance,) = what_would_help(plate, F, "below", allowed=allowed, scene=over)
+    allowed = replace(STILL, clearance_m=0.010)
+    (clearance,) = tried(what_would_help(plate, F, "below", allowed=allowed, scene=over))
     assert clearance.method == "solved"
     # its edge is at y = 4 mm, the antenna at 0: 4 mm inside, then 1 and 6 mm outside
     assert clearance.values.tolist() == pytest.approx([-4.0, 1.0, 6.0])
@@ -362,7 +472,16 @@ def test_ground_under_a_chip_antenna_is_drawn_back():
     found = what_would_help(
         plate, F, "below", allowed=replace(allowed, clearance_m=0.005), scene=standing
     )
-    assert found == ()
+    assert tried(found) == []
+    (told,) = tried(what_would_help(plate, F, "below", allowed=allowed, scene=over, solve=False))
+    assert told.untold
+    assert told.left_out == 2
+    (never,) = (
+        one
+        for one in what_would_help(plate, F, "below", allowed=STILL, scene=over)
+        if "ground" in one.name
+    )
+    assert never.ruled_out
 
 
 def test_a_short_board_is_not_drawn_back_to_nothing():

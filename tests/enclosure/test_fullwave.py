@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from linkbudget.core.errors import InputError, LinkbudgetError, MissingData, OutOfRange
 from linkbudget.enclosure import fullwave
-from linkbudget.enclosure.fullwave import cache, matching, sides, solver
+from linkbudget.enclosure.fullwave import cache, grids, matching, sides, solver
+from linkbudget.enclosure.fullwave import mesh as meshing
 from linkbudget.enclosure.fullwave.mesh import MOST_SEGMENTS, Mesh, two_meshes
 from linkbudget.enclosure.fullwave.wires import Wire
 from linkbudget.enclosure.geometry import Board, Metal, Opening, PlacedAntenna, Plate, Scene
@@ -267,6 +268,29 @@ def test_impossible_geometry_is_refused_before_the_solver(scene, says, monkeypat
     monkeypatch.setattr(fullwave, "solve_jobs", never)
     with pytest.raises(LinkbudgetError, match=says):
         fullwave.solve(scene, F, F)
+
+
+@settings(deadline=None)
+@given(
+    st.integers(20, 400), st.integers(20, 400), st.sampled_from([0, 3, 8, 40]), st.floats(3.0, 25.0)
+)
+def test_wires_are_counted_as_they_are_made(length_mm, width_mm, skirt_mm, cell_mm):
+    sheet = grids.Sheet(
+        "the sheet", length_mm / 1e3, width_mm / 1e3, skirt_m=skirt_mm / 1e3, anchors=((0.0, 0.0),)
+    )
+    wires = grids.sheet_wires(sheet, cell_mm / 1e3)
+    assert grids.sheet_segments(sheet, cell_mm / 1e3) == sum(wire.segments for wire in wires)
+
+
+@pytest.mark.parametrize("depth_mm", [5.0, 31.0])
+def test_a_sheet_too_large_is_refused_before_any_wire_is_made(depth_mm, monkeypatch):
+    def never(*_):
+        raise AssertionError("wires for a mesh that nobody can solve")
+
+    monkeypatch.setattr(meshing, "sheet_wires", never)
+    scene = Scene(replace(DIPOLE, depth_m=depth_mm / 1e3), plate=plate(1000, 1000))
+    with pytest.raises(meshing.MeshTooLarge, match="segments in cells of"):
+        two_meshes(scene, F)
 
 
 def test_a_refused_size_says_memory_time_and_what_to_do():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from linkbudget.core.errors import InputError, OutOfRange
 from linkbudget.core.quantity import Quantity
-from linkbudget.enclosure.geometry import Metal, Plate
+from linkbudget.enclosure.geometry import Metal, Plate, StatedAttenuation
 from linkbudget.enclosure.measured import (
     AS_MEASURED,
     levels_loss,
@@ -200,7 +200,7 @@ def test_one_or_two_pairs_have_the_band_of_fading(count, half_db):
     # 1.96 sqrt(2) 5.57 dB / sqrt(n), the standard deviation of a Rayleigh level in dB
     found = levels_loss([-70.0] * count, [-60.0] * count)
     assert found.loss.band == pytest.approx((10.0 - half_db, 10.0 + half_db), abs=0.01)
-    assert any("too few" in caution for caution in found.cautions)
+    assert any("Add places" in caution for caution in found.cautions)
 
 
 @given(
@@ -249,13 +249,54 @@ def test_measured_replaces_the_estimate_whole():
     assert effect.total == found.loss
     assert effect.total.kind == "measured"
     assert (effect.dominant, effect.paths, effect.toward) == (AS_MEASURED, (), "above")
-    assert effect.detuning.value == 0.0
+    assert effect.detuning is None  # levels do not tell it apart
     assert effect.scatter.band == (0.0, 0.0)
     # the link sees the measured loss, and nothing else
     assert effect.in_one_direction.value == pytest.approx(found.loss.value)
     assert effect.in_one_direction.band == pytest.approx(found.loss.band)
     assert effect.largest_gain == LID.largest_gain
-    # asked for once, and now there
-    assert any("replaces this estimate" in caution for caution in LID.cautions)
-    assert not any("replaces this estimate" in caution for caution in effect.cautions)
-    assert any("another antenna" in caution for caution in effect.cautions)
+    # what limits the estimate does not limit what was measured
+    assert LID.cautions
+    assert not set(LID.cautions) & set(effect.cautions)
+
+
+# --- another direction than the far end's --------------------------------------------------------
+
+
+def test_two_ports_toward_another_side_give_the_mismatch_alone(sweep):
+    with_metal = sweep("lid", [-3.0103] * 5, [-50.0] * 5)
+    without = sweep("bare", [-300.0] * 5, [-38.0] * 5)
+    found = touchstone_loss(with_metal, without, LOW_HZ, HIGH_HZ, toward="below")
+    effect = measured_effect(found, LID)
+    assert effect.detuning == found.detuning
+    assert effect.total.value == pytest.approx(LID.way_out.value + 3.0103, abs=1e-3)
+    assert effect.paths == LID.paths
+    assert effect.scatter == LID.scatter
+    assert (
+        "below, while the far end is above: of this measurement the mismatch"
+        in (effect.cautions[0])
+    )
+    assert set(LID.cautions) < set(effect.cautions)
+
+
+@pytest.mark.parametrize("toward", ["above", None])
+def test_two_ports_toward_the_far_end_give_the_whole_loss(sweep, toward):
+    with_metal = sweep("lid", [-3.0103] * 5, [-50.0] * 5)
+    without = sweep("bare", [-300.0] * 5, [-38.0] * 5)
+    found = touchstone_loss(with_metal, without, LOW_HZ, HIGH_HZ, toward=toward)
+    assert measured_effect(found, LID).total.value == pytest.approx(12.0)
+
+
+def test_levels_toward_another_side_leave_the_estimate():
+    found = levels_loss([-70, -81, -62, -75], [-60, -70, -50, -60], toward="beside")
+    effect = measured_effect(found, LID)
+    assert (effect.total, effect.detuning) == (LID.total, LID.detuning)
+    assert "the estimate stands" in effect.cautions[0]
+
+
+def test_a_stated_attenuation_contains_the_mismatch_that_one_port_shows(sweep):
+    stated = metal_effect(StatedAttenuation(12.0, 3.0), 2.44e9, "above")
+    found = touchstone_loss(sweep("lid", [-1.0] * 5), sweep("bare", [-15.0] * 5), LOW_HZ, HIGH_HZ)
+    effect = measured_effect(found, stated)
+    assert effect.total == stated.total  # not counted twice
+    assert effect.way_out.value == pytest.approx(12.0 - found.loss.value)

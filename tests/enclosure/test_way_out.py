@@ -47,7 +47,7 @@ def test_far_outside_the_fitted_range_nothing_is_told():
     endless = Plate(1000.0, 1000.0, 0.0015, Metal("aluminium", 3.5e7), 0.012, 0.06)
     with pytest.raises(OutOfRange, match="length of the sheet"):
         metal_effect(endless, 2.44e9, "above")
-    with pytest.raises(OutOfRange, match="wavelengths"):
+    with pytest.raises(OutOfRange, match=r"length of the sheet \(mm\) 300; expected 3979"):
         metal_effect(replace(endless, length_m=0.3, width_m=0.2), 13.56e6, "above")
 
 
@@ -61,5 +61,5 @@ def test_a_hole_beyond_measure_is_no_fault_of_the_tool():
 
 def test_a_stated_attenuation_is_all_way_out():
     effect = metal_effect(StatedAttenuation(6.0, 3.0), 2.44e9, "above")
-    assert effect.detuning.value == 0.0
+    assert effect.detuning is None
     assert (effect.in_one_direction.value, *effect.in_one_direction.band) == (6.0, 3.0, 9.0)

@@ -19,7 +19,7 @@ from linkbudget.emissions.scan import Reading, Scan, ScanRecord, Trace
 from linkbudget.enclosure.box_report import box_report
 from linkbudget.enclosure.fullwave import FieldComparison, FieldSolution, MeshSolution, Port
 from linkbudget.enclosure.geometry import Box, Metal, Opening, PlacedAntenna, Plate, Scene
-from linkbudget.enclosure.measured import levels_loss
+from linkbudget.enclosure.measured import levels_loss, measured_effect
 from linkbudget.enclosure.paths import metal_effect
 from linkbudget.enclosure.sweeps import Change
 from linkbudget.link.budget import LinkInputs, MetalLoss
@@ -376,6 +376,7 @@ def changes():
             gains,
             (32.0, _gain(5.0, 4.5, 5.5)),
             "solved",
+            32.0,
             notes=("For a dipole.",),
         ),
         Change(
@@ -386,6 +387,8 @@ def changes():
             (_gain(0.0, 0.0, 0.0), _gain(-1.0, -2.0, 0.5)),
             (8.0, _gain(0.0, 0.0, 0.0)),
             "closed form",
+            0.0,
+            "stated",
         ),
     )
 
@@ -395,6 +398,7 @@ def solved_study(study, scene, fields, changes):
     """The metal lid with solved fields, a measured pair, and what would help."""
     pair = levels_loss([-70.0, -74.0, -65.0], [-60.0, -63.0, -53.0], estimated=_gain(14.0, 9, 19))
     link = replace(study.links[0], scene=scene, fields=fields, changes=changes, measured=pair)
+    link = replace(link, metal=measured_effect(pair, link.metal))
     return replace(study, links=(link, study.links[1]), emissions=None, advice=None)
 
 

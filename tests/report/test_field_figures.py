@@ -11,8 +11,8 @@ from linkbudget.core.quantity import Quantity
 from linkbudget.report.change_drawing import change_views
 from linkbudget.report.field_figures import cut_figure, cut_gain_dbi, match_figure
 from linkbudget.report.field_rows import (
-    AS_TODAY,
     change_rows,
+    changes_beside,
     measured_rows,
     measured_sentence,
     mesh_rows,
@@ -129,15 +129,53 @@ def test_the_feared_resonance_is_among_the_printed(box_study):
 
 def test_changes_say_from_where_to_where_and_what_they_add_to_the_reach(solved_study):
     link = solved_study.links[0]
-    first, second = change_rows(link)
-    assert (first.step, first.gain.value, first.reach) == ("12 to 32 mm", 5.0, None)
-    assert second.step == AS_TODAY
+    (only,) = change_rows(link)
+    assert (only.step, only.gain.value, only.reach) == ("12 to 32 mm", 5.0, None)
+    assert (only.limit, only.limit_kind) == ("32 mm", "assumed")
     metres = tuple(Quantity(value, "m", "computed") for value in (6.0, 0.0))
-    assert change_rows(replace(link, changes_reach=metres))[0].reach == metres[0]
+    (only,) = change_rows(replace(link, changes_reach=metres))
+    assert only.reach == metres[0]
+
+
+def test_steps_that_no_model_holds_are_counted(solved_study):
+    link = solved_study.links[0]
+    (row,) = change_rows(replace(link, changes=(replace(link.changes[0], left_out=3),)))
+    assert row.notes[-1] == "No model here holds 3 of its 5 steps."
+
+
+def test_changes_that_are_not_ranked_say_why(solved_study):
+    link = solved_study.links[0]
+    deeper, skirt = link.changes
+    alone = {"values": np.array([12.0]), "gain_db": skirt.gain_db[:1], "best": skirt.best}
+    ruled_out = replace(deeper, **alone, limit=12.0, limit_kind="stated")
+    untold = replace(deeper, **alone, limit=90.0, left_out=10)
+    told = changes_beside(replace(link, changes=(deeper, skirt, untold, ruled_out)))
+    assert told == [
+        "Tried, gains nothing: skirt lower, or none (8 to 0 mm).",
+        "Not told, since no model here holds: antenna further from the sheet (12 to 90 mm).",
+        "Ruled out in the scenario, not tried: antenna further from the sheet.",
+    ]
+    assert changes_beside(replace(link, changes=(deeper,))) == []
+
+
+def test_the_right_scale_of_a_change_is_in_metres(changes):
+    ten = Quantity(10.0, "m", "computed")
+    (plain,) = change_views(changes)
+    (view,) = change_views(changes, ten)
+    texts = {shape.text.replace("\u00a0", " ") for shape in view.shapes if shape.tag == "text"}
+    added = texts - {shape.text.replace("\u00a0", " ") for shape in plain.shapes}
+    # 10 m (10^(dB / 20) - 1), to a tenth of a metre
+    assert added == {"2.6 m", "5.8 m"}
+    assert {"+2", "+4"} <= texts
+    assert (
+        view.described == "Gain against antenna depth: at best +5.0 dB and 7.8 m of reach at 32 mm."
+    )
 
 
 def test_changes_are_drawn_at_one_scale_of_gain(changes):
-    deeper, skirt = change_views(changes)
+    deeper, skirt = changes
+    skirt = replace(skirt, best=(0.0, replace(deeper.best[1], value=0.3, low=-0.2, high=0.5)))
+    deeper, skirt = change_views((deeper, skirt))
     assert deeper.described == "Gain against antenna depth: at best +5.0 dB at 32 mm."
     zeros = [
         next(dict(s.at)["y1"] for s in view.shapes if s.look == "axis" and s.tag == "line")
@@ -161,7 +199,6 @@ def test_every_row_of_these_tables_stands_in_the_glossary(fields, box_study, sol
         *(name for name, _ in measured_rows(link.measured)),
         *(trace.name for trace in cut_figure(fields, "along the length", "above").data),
         *(row.method for row in change_rows(link)),
-        AS_TODAY,
     ]
     assert len(names) > 25
     assert [name for name in names if f"| `{name}` |" not in glossary] == []

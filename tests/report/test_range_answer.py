@@ -176,9 +176,10 @@ def test_the_answer_names_its_method_once(study, solved_study):
     assert told[-1] == "What the metal takes was estimated by closed forms."
     link = solved_study.links[0]
     assert range_sentences(link)[-1] == "What the metal takes was measured."
-    solved = replace(link, measured=None)
+    solved = replace(link, measured=None, metal=study.links[0].metal)
     assert range_sentences(solved)[-1] == "What the metal takes was computed by a field solver."
-    part = replace(link, measured=replace(link.measured, sees_shadow=False))
+    mismatch = Quantity(2.0, "dB", "measured")
+    part = replace(solved, measured=replace(link.measured, detuning=mismatch, sees_shadow=False))
     assert range_sentences(part)[-1] == (
         "The mismatch was measured, the rest of what the metal takes was computed by a field"
         " solver."

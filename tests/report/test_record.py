@@ -8,6 +8,8 @@ import pytest
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.emissions.limits import lines
+from linkbudget.enclosure.geometry import StatedAttenuation
+from linkbudget.enclosure.paths import metal_effect
 from linkbudget.report.record import limits_json, record, to_json
 
 QUANTITY_KEYS = ["value", "unit", "low", "high", "kind", "coverage", "method"]
@@ -55,6 +57,14 @@ def test_the_record_says_what_it_is(data):
         "cautions",
         "deference",
     ]
+
+
+def test_a_detuning_that_nobody_knows_apart_is_null_with_its_reason(study):
+    stated = metal_effect(StatedAttenuation(9.0, 2.0), 2.44e9, "above")
+    link = replace(study.links[0], metal=stated)
+    metal = record(replace(study, links=(link,)))["links"][0]["metal"]
+    assert metal["detuning"] is None
+    assert metal["detuning_reason"] == "contained in the total"
 
 
 def test_every_quantity_has_all_its_keys(data):

@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 
 from linkbudget.emissions.limits import lines
+from linkbudget.enclosure.geometry import StatedAttenuation
+from linkbudget.enclosure.paths import metal_effect
 from linkbudget.report import terminal
 from linkbudget.results import VariantLink
 
@@ -165,3 +167,18 @@ def test_partial_results_leave_their_parts_out(study):
     assert "Link," not in text
     assert "Book the lab?" not in text
     assert study.deference in _flat(text)
+
+
+def test_a_detuning_that_is_not_apart_is_no_0_db(study):
+    stated = metal_effect(StatedAttenuation(9.0, 2.0, measured=True), 2.44e9, "above")
+    link = replace(study.links[0], metal=stated)
+    text = terminal.enclosure_summary(replace(study, links=(link,)))
+    assert re.search(r"detuning of the antenna +contained in the total", text)
+
+
+def test_what_limits_the_estimate_is_marked_beside_a_measured_loss(solved_study):
+    text = " ".join(terminal.enclosure_summary(solved_study).split())
+    cautions = solved_study.links[0].fields.cautions
+    assert cautions
+    for caution in cautions:
+        assert f"Of the estimate, not of what was measured: {caution}" in text

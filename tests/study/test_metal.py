@@ -2,7 +2,7 @@
 
 import pytest
 
-from linkbudget.core.errors import InputError
+from linkbudget.core.errors import InputErrors
 from linkbudget.enclosure.fullwave import SolverFailed
 from linkbudget.scenario import load_scenario, starter
 from linkbudget.study import metal, study
@@ -25,7 +25,7 @@ def link(tmp_path):
 
 
 def test_an_antenna_that_pierces_the_sheet_is_refused_with_its_line(link):
-    with pytest.raises(InputError) as caught:
+    with pytest.raises(InputErrors) as caught:
         link(("[antenna]", '[antenna]\nkind = "half-wave dipole"\nalong = "upright"'))
     assert "bent.toml:" in str(caught.value)
     assert "metal" in str(caught.value)
@@ -70,3 +70,38 @@ def test_a_measured_pair_replaces_the_estimate_and_says_how_far_it_was_off(link,
     assert found.metal.total.kind == "measured"
     assert found.comparison.lost_db.value == pytest.approx(10.0)
     assert found.measured.off_by_db is not None
+
+
+LEVELS = (
+    '[measured]\nlevels_with = ["-70 dBm", "-72 dBm", "-71 dBm", "-69 dBm"]\n'
+    'levels_without = ["-60 dBm", "-62 dBm", "-61 dBm", "-59 dBm"]\n'
+)
+
+
+def test_nothing_of_the_estimate_stands_under_a_measured_loss(link):
+    found = link(("[room]", LEVELS + "\n[room]"))
+    assert found.metal.detuning is None
+    text = " ".join(found.metal.cautions)
+    for words in ("perfect conductor", "the band allows", "Closed forms", "plastic"):
+        assert words not in text
+    names = [line.name for line in found.comparison.with_metal.lines]
+    assert "metal: detuning" not in names
+    assert "metal: toward the far end" in names
+
+
+def test_a_pair_toward_one_side_is_held_against_the_estimate_of_that_side(link, monkeypatch):
+    monkeypatch.setattr(metal, "available", lambda: False)
+    anywhere = link()
+    above = link(('where = "anywhere"', 'where = "above"'))
+    found = link(("[room]", LEVELS + 'toward = "above"\n\n[room]'))
+    assert found.measured.estimated.value == pytest.approx(above.metal.total.value)
+    assert found.metal.total == anywhere.metal.total
+    assert "the estimate stands" in found.metal.cautions[0]
+
+
+def test_a_sheet_too_large_for_the_solver_is_answered_by_closed_forms(link, monkeypatch):
+    monkeypatch.setattr(metal, "available", lambda: True)
+    found = link(('length = "300 mm"', 'length = "1000 mm"'), ('"250 mm"', '"900 mm"'))
+    assert found.fields is None
+    assert "segments in cells of" in found.fields_absent
+    assert found.metal.total.value > 0.0

@@ -78,6 +78,11 @@ def test_the_radio_is_an_internal_frequency_of_its_own_variant(printer):
     assert top["2.4 GHz"] == pytest.approx(6e9)
 
 
+def test_the_advice_asks_of_each_variant_what_it_needs(printer):
+    assert "1 GHz to 2 GHz on wired" in printer.advice.reason
+    assert "1 GHz to 6 GHz on 2.4 GHz" in printer.advice.reason
+
+
 def test_own_transmitter_is_set_apart_and_still_shown(printer):
     above = next(s for s in printer.emissions.scans if s.name.startswith("above 1 GHz"))
     parts = {one.why.split(": ")[1] for one in above.set_apart}

@@ -55,7 +55,10 @@ _WORST_BALANCE_DB = 3.0
 
 _OPENINGS = "The openings of the sheet are not in the solved geometry: a wire grid leaks more."
 _PERFECT = "All metal is a perfect conductor, and the sheet has no thickness."
-_PLASTIC = "No plastic and no parts on the board are in the solved geometry."
+_PLASTIC = (
+    "No plastic and no parts on the board are in the solved geometry; plastic that is stated enters"
+    " the link budget in a line of its own, as a band."
+)
 
 
 def solve(
@@ -192,7 +195,7 @@ def _require_antenna(scene: Scene) -> None:
             f"an antenna {antenna.depth_m * 1e3:g} mm under the sheet",
             "a depth above zero",
             "Depth counts from the sheet toward the inside of the product.",
-            field="antenna",
+            field="depth",
         )
     if scene.plate is not None and scene.board is not None and scene.board.depth_m <= 0.0:
         raise InputError(

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 import os
 import tempfile
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from linkbudget.enclosure.fullwave.child import PHI_STEPS, THETA_STEPS
 
@@ -57,14 +58,12 @@ def checked(text: str) -> dict[str, Any] | None:
     """Return an answer read from text; None where it is not one."""
     try:
         answer = json.loads(text)
-        impedance, gain = answer["impedance_ohm"], answer["gain_db"]
-        numbers = [float(part) for pair in impedance for part in pair]
-        numbers += [float(value) for ring in gain for value in ring]
-        shapes = {len(pair) for pair in impedance}, {len(ring) for ring in gain}
-    except (ValueError, KeyError, TypeError):
+        impedance = np.array(answer["impedance_ohm"], dtype=float)
+        gain = np.array(answer["gain_db"], dtype=float)
+    except (ValueError, KeyError, TypeError, OverflowError):
         return None
-    whole = shapes == ({2}, {PHI_STEPS}) and len(gain) == THETA_STEPS
-    return answer if whole and all(map(math.isfinite, numbers)) else None
+    whole = impedance.shape[1:] == (2,) and gain.shape == (THETA_STEPS, PHI_STEPS)
+    return answer if whole and np.isfinite(impedance).all() and np.isfinite(gain).all() else None
 
 
 def _path(request: dict[str, Any]) -> Path:

@@ -153,10 +153,19 @@ class FieldComparison:
         ]
         return two_mesh_quantity(pairs[0], pairs[1], floor_db=floor_db)
 
-    def _meshes(
-        self, match: Match
-    ) -> list[tuple[tuple[MeshSolution, _Power], tuple[MeshSolution, _Power]]]:
+    def _meshes(self, match: Match) -> _Meshes:
         """Return mesh and power with and without the metal, coarse then fine."""
+        return self._meshes_as_is if match == "as is" else self._meshes_rematched
+
+    @cached_property
+    def _meshes_as_is(self) -> _Meshes:
+        return self._powered("as is")
+
+    @cached_property
+    def _meshes_rematched(self) -> _Meshes:
+        return self._powered("re-matched")
+
+    def _powered(self, match: Match) -> _Meshes:
         metal, free = self.with_metal, self.without_metal
         pairs = []
         for mesh, port, free_mesh, matched in (
@@ -221,3 +230,6 @@ class _Power:
 
     accepted: float
     radiated: float
+
+
+_Meshes = list[tuple[tuple[MeshSolution, _Power], tuple[MeshSolution, _Power]]]

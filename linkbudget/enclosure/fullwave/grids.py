@@ -14,13 +14,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
 from linkbudget.core.decibels import FloatArray
-from linkbudget.enclosure.fullwave.wires import Point, Wire, point
+from linkbudget.enclosure.fullwave.wires import Point, Wire, point, rounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +80,26 @@ def sheet_wires(sheet: Sheet, cell_m: float) -> list[Wire]:
     slim_m = 0.4 * sheet.skirt_m
     low, high = point(x[0], y[0], sheet.z_m), point(x[-1], y[-1], sheet.z_m)
     slim = [
-        replace(wire, radius_m=min(wire.radius_m, slim_m)) if _at_edge(wire, low, high) else wire
+        Wire(wire.start, wire.stop, wire.segments, min(wire.radius_m, slim_m))
+        if _at_edge(wire, low, high)
+        else wire
         for wire in flat
     ]
     return [*slim, *_rim(x, y, sheet.z_m, sheet.skirt_m, cell_m)]
+
+
+def sheet_segments(sheet: Sheet, cell_m: float) -> int:
+    """Return how many segments ``sheet_wires`` would make, without making them."""
+    x, y = _lines(sheet, cell_m)
+    flat = len(y) * (len(x) - 1) + len(x) * (len(y) - 1)
+    if sheet.skirt_m <= 0.0:
+        return flat
+    around = 2 * (len(x) + len(y) - 2)
+    return flat + 2 * around * _rim_layers(sheet.skirt_m, cell_m)
+
+
+def _rim_layers(height_m: float, cell_m: float) -> int:
+    return max(1, round(height_m / cell_m))
 
 
 def _at_edge(wire: Wire, low: Point, high: Point) -> bool:
@@ -91,6 +108,7 @@ def _at_edge(wire: Wire, low: Point, high: Point) -> bool:
     )
 
 
+@lru_cache(maxsize=64)
 def _lines(sheet: Sheet, cell_m: float) -> tuple[FloatArray, FloatArray]:
     """Return the x and y of the lines, for cells near squares and near the wanted size."""
     trials = []
@@ -128,10 +146,12 @@ def _spacing(lines: FloatArray) -> FloatArray:
 def _parallel(
     along: FloatArray, across: FloatArray, z_m: float, *, along_x: bool
 ) -> Iterator[Wire]:
-    for place, spacing in zip(across, _spacing(across), strict=True):
-        nodes = [point(a, place, z_m) if along_x else point(place, a, z_m) for a in along]
+    steps, depth_m = [rounded(a) for a in along], rounded(z_m)
+    for place, spacing in zip(map(rounded, across), _spacing(across), strict=True):
+        radius_m = equal_area_radius_m(float(spacing))
+        nodes = [(a, place, depth_m) if along_x else (place, a, depth_m) for a in steps]
         for start, stop in pairwise(nodes):
-            yield Wire(start, stop, 1, equal_area_radius_m(float(spacing)))
+            yield Wire(start, stop, 1, radius_m)
 
 
 def _rim(
@@ -139,8 +159,9 @@ def _rim(
 ) -> Iterator[Wire]:
     corner = [(a, y[0]) for a in x[:-1]] + [(x[-1], b) for b in y[:-1]]
     corner += [(a, y[-1]) for a in x[:0:-1]] + [(x[0], b) for b in y[:0:-1]]
-    levels = z_m - np.linspace(0.0, height_m, max(1, round(height_m / cell_m)) + 1)
-    layer_m = height_m / (len(levels) - 1)
+    layers = _rim_layers(height_m, cell_m)
+    levels = z_m - np.linspace(0.0, height_m, layers + 1)
+    layer_m = height_m / layers
     radius_m = equal_area_radius_m(min(cell_m, layer_m))
     for upper, lower in pairwise(levels):
         ring: list[Point] = [point(a, b, lower) for a, b in corner]

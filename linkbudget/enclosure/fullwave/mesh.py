@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from linkbudget.core.errors import InputError
-from linkbudget.enclosure.fullwave.grids import Sheet, sheet_wires
+from linkbudget.enclosure.fullwave.grids import Sheet, sheet_segments, sheet_wires
 from linkbudget.enclosure.fullwave.radiators import Radiator, radiator
 from linkbudget.enclosure.fullwave.wires import Solid, Wire, point, solid_between
 from linkbudget.enclosure.geometry import Scene
@@ -54,6 +55,7 @@ class Mesh:
         return sum(wire.segments for wire in self.wires)
 
 
+@lru_cache(maxsize=16)  # every radio of a product is solved in the same scene
 def two_meshes(scene: Scene, frequency_hz: float) -> tuple[Mesh, Mesh]:
     """Return a coarse and a fine mesh of a scene, after its geometry has been checked.
 
@@ -81,11 +83,7 @@ def two_meshes(scene: Scene, frequency_hz: float) -> tuple[Mesh, Mesh]:
     ratio = COARSE_CELL / FINE_CELL
     fine_m = min(FINE_CELL * wavelength, finest_m / ratio, _affordable_cell_m(sheets, wavelength))
     largest_m = min(_LARGEST_FINE_CELL * wavelength, finest_m / ratio)
-    fine = _mesh(aerial, sheets, fine_m)
-    while fine.segments > MOST_SEGMENTS:
-        if fine.cell_m >= largest_m:
-            raise _too_large(fine, frequency_hz)
-        fine = _mesh(aerial, sheets, min(largest_m, fine.cell_m * 1.05))
+    fine = _mesh(aerial, sheets, _allowed_cell_m(aerial, sheets, fine_m, largest_m, frequency_hz))
     coarse = _mesh(aerial, sheets, fine.cell_m * ratio)
     while sheets and fine.segments <= coarse.segments:
         fine = _mesh(aerial, sheets, fine.cell_m * 0.95)  # so small that both were one
@@ -99,12 +97,16 @@ def without_plate(
 
     What the cells get wrong at the antenna's feed then drops out of the comparison.
     """
-    wavelength = wavelength_m(frequency_hz)
     bare = replace(scene, plate=None)
-    aerial = radiator(bare.antenna, bare.board, wavelength)
-    sheets = _sheets(bare, aerial, wavelength)
-    coarse, fine = (_mesh(aerial, sheets, mesh.cell_m) for mesh in meshes)
+    coarse, fine = (_bare_mesh(bare, frequency_hz, mesh.cell_m) for mesh in meshes)
     return coarse, fine
+
+
+@lru_cache(maxsize=32)
+def _bare_mesh(bare: Scene, frequency_hz: float, cell_m: float) -> Mesh:
+    wavelength = wavelength_m(frequency_hz)
+    aerial = radiator(bare.antenna, bare.board, wavelength)
+    return _mesh(aerial, _sheets(bare, aerial, wavelength), cell_m)
 
 
 def _finest_cell_m(aerial: Radiator, gap_m: float) -> float:
@@ -192,6 +194,32 @@ def _mesh(aerial: Radiator, sheets: list[Sheet], cell_m: float) -> Mesh:
     return Mesh(wires, aerial.feed_segment, cell_m)
 
 
+def _allowed_cell_m(
+    aerial: Radiator, sheets: list[Sheet], fine_m: float, largest_m: float, frequency_hz: float
+) -> float:
+    """Return the wanted cell, or the smallest above it that can be solved [m]; no wire is made.
+
+    Raises
+    ------
+    MeshTooLarge
+        Where even the largest cell makes too many segments.
+    """
+    own = sum(wire.segments for wire in aerial.wires)
+
+    def segments(cell_m: float) -> int:
+        return own + sum(sheet_segments(sheet, cell_m) for sheet in sheets)
+
+    if segments(fine_m) <= MOST_SEGMENTS:
+        return fine_m
+    least = segments(largest_m)
+    if least > MOST_SEGMENTS:
+        raise _too_large(least, largest_m, frequency_hz)
+    cell_m = fine_m
+    while segments(cell_m) > MOST_SEGMENTS:
+        cell_m = min(largest_m, cell_m * 1.05)
+    return cell_m
+
+
 def _require_clear(aerial: Radiator, sheets: list[Sheet], wavelength: float) -> float:
     """Return the smallest gap that the mesh must tell [m]; refuse what is in one place."""
     metal = {sheet.name: _faces(sheet) for sheet in sheets}
@@ -220,12 +248,14 @@ def _stands_on(wire: Wire, face: Solid, aerial: Radiator) -> bool:
 def _gap_m(one: Solid, other: Solid, wavelength: float) -> float:
     gap_m = one.gap_m(other)
     least_m = _LEAST_GAP * wavelength
+    names = (one.name, other.name)
+    field = "board" if "the board" in names else "place" if "the skirt" in names else "depth"
     if gap_m == 0.0:
         raise InputError(
             f"{one.name} inside or across {other.name}",
             "a gap between them",
             "Look at depth, place, direction and length of both.",
-            field="metal",
+            field=field,
         )
     if gap_m < least_m * (1.0 - 1e-9):
         raise MeshTooLarge(
@@ -233,7 +263,7 @@ def _gap_m(one: Solid, other: Solid, wavelength: float) -> float:
             f"at least {least_m * 1e3:.2f} mm, a hundredth of a wavelength: the field solver's"
             " wires have a thickness",
             "Move them apart, or measure.",
-            field="metal",
+            field=field,
         )
     return gap_m
 
@@ -254,11 +284,11 @@ def _faces(sheet: Sheet) -> list[Solid]:
     return faces
 
 
-def _too_large(mesh: Mesh, frequency_hz: float) -> InputError:
-    megabytes = bytes_to_solve(mesh.segments) / 1e6
-    return InputError(
-        f"metal that needs {mesh.segments} segments in cells of {mesh.cell_m * 1e3:.1f} mm:"
-        f" {megabytes:.0f} MB and about {seconds_to_solve(mesh.segments):.0f} s a frequency"
+def _too_large(segments: int, cell_m: float, frequency_hz: float) -> MeshTooLarge:
+    megabytes = bytes_to_solve(segments) / 1e6
+    return MeshTooLarge(
+        f"metal that needs {segments} segments in cells of {cell_m * 1e3:.1f} mm:"
+        f" {megabytes:.0f} MB and about {seconds_to_solve(segments):.0f} s a frequency"
         f" at {frequency_hz / 1e9:g} GHz",
         f"at most {MOST_SEGMENTS} segments",
         "Give only the metal within two wavelengths of the antenna, or more room between antenna"

@@ -23,6 +23,7 @@ _HEIGHT = 1.0 / 24.0  # of an inverted-F in the plane of the board [wavelengths]
 _SHORT_TO_FEED = 1.0 / 25.0  # of an inverted-F [wavelengths]; 5 mm at 2.44 GHz
 _ON_THE_EDGE = 1.0 / 40.0  # a foot as close as this to the board's edge stands on it [wavelengths]
 
+_FROM_MIDDLE = "from the middle of the sheet"  # as a scenario's antenna_at counts
 _ABOUT_ALONG = 'State along = "length" or "width", the direction of the part that lies.'
 
 
@@ -104,6 +105,7 @@ def _upright(
             f"a monopole {antenna.depth_m * 1e3:g} mm deep",
             f"a depth on the antenna: from its foot, {board.depth_m * 1e3:g} mm, to its tip,"
             f" {-tip_m * 1e3:.1f} mm",
+            field="depth",
         )
     wires = _chain([point(*foot, -board.depth_m), point(*foot, tip_m)], length_m, wavelength_m)
     return Radiator(wires, 1, (foot,))
@@ -192,21 +194,25 @@ def _require_on_board(place: tuple[float, float], board: Board, what: str) -> No
     along = abs(place[1] - board.y_m) - board.width_m / 2.0
     if max(across, along) > 1e-6:
         raise _fault(
-            f"{what} at x = {place[0] * 1e3:.1f} mm, y = {place[1] * 1e3:.1f} mm",
-            f"a place on the board: x {_span(board.x_m, board.length_m)},"
-            f" y {_span(board.y_m, board.width_m)}",
+            f"{what} {place[0] * 1e3:.1f} mm along the length and {place[1] * 1e3:.1f} mm along the"
+            f" width {_FROM_MIDDLE}",
+            f"a place on the board: {_span(board.x_m, board.length_m)} along the length,"
+            f" {_span(board.y_m, board.width_m)} along the width",
+            field="place",
         )
 
 
 def _require_edge(foot: tuple[float, float], board: Board, axis: int) -> None:
     size = (board.length_m, board.width_m)[axis]
     middle = (board.x_m, board.y_m)[axis]
+    side = ("length", "width")[axis]
     if abs(abs(foot[axis] - middle) - size / 2.0) > 1e-6:
         raise _fault(
-            f"an antenna in the plane of the board with its foot at {'xy'[axis]} ="
-            f" {foot[axis] * 1e3:.1f} mm, inside the ground",
-            f"a foot on an edge of the board, {'xy'[axis]} at an end of {_span(middle, size)}",
+            f"an antenna in the plane of the board whose foot stands inside the ground,"
+            f" {foot[axis] * 1e3:.1f} mm along the {side} {_FROM_MIDDLE}",
+            f"a foot on an edge of the board, at an end of {_span(middle, size)} along the {side}",
             "Move the foot to the edge, or give the antenna a smaller depth than the board.",
+            field="place",
         )
 
 
@@ -215,5 +221,5 @@ def _span(middle_m: float, size_m: float) -> str:
     return f"{low:.1f} to {high:.1f} mm"
 
 
-def _fault(found: str, expected: str, mend: str = "") -> InputError:
-    return InputError(found, expected, mend, field="antenna")
+def _fault(found: str, expected: str, mend: str = "", *, field: str = "antenna") -> InputError:
+    return InputError(found, expected, mend, field=field)

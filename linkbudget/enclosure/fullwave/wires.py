@@ -10,10 +10,14 @@ Point = tuple[float, float, float]
 _DECIMALS = 7  # 0.1 um: coordinates are rounded once, here, or whole sheets come apart
 
 
+def rounded(value_m: float) -> float:
+    """Return a coordinate to a tenth of a micrometre [m]; never minus zero."""
+    return round(float(value_m), _DECIMALS) + 0.0
+
+
 def point(x_m: float, y_m: float, z_m: float) -> Point:
     """Return a point, rounded to a tenth of a micrometre [m]."""
-    x, y, z = (round(float(value), _DECIMALS) + 0.0 for value in (x_m, y_m, z_m))
-    return x, y, z
+    return rounded(x_m), rounded(y_m), rounded(z_m)
 
 
 @dataclass(frozen=True, slots=True)
