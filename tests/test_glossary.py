@@ -174,7 +174,7 @@ def test_every_word_of_the_scenario_is_explained():
 def test_every_printed_label_is_explained():
     link = _link()
     lines = [line.name for line in link.comparison.with_metal.lines]
-    assert "metal: detuning" in lines
+    assert "metal: at the antenna's port" in lines
     results = [name for name, _, _ in budget_rows(link)]
     assert {"margin", "reach"} <= set(results)
     results += [name for name, _, _ in metal_rows(link)]

@@ -443,6 +443,57 @@ def test_antenna_in_the_middle_of_the_metal_is_possible(tmp_path):
     assert load_scenario(path).metal.antenna_to_edge == pytest.approx(0.125)
 
 
+def _box(tmp_path, openings, antenna="", height="25 mm"):
+    text = _starter(
+        ('kind = "plate"', f'kind = "box"\nheight = "{height}"'),
+        ("antenna_depth", "# antenna_depth"),
+        ("antenna_to_edge", f"{antenna}\n# antenna_to_edge"),
+    )
+    text = text.replace("[antenna]", '[antenna]\nkind = "half-wave dipole"', 1)
+    path = tmp_path / "box.toml"
+    path.write_text(text + openings, encoding="utf-8")
+    try:
+        load_scenario(path)
+    except InputErrors as errors:
+        (only,) = errors.errors
+        line = path.read_text(encoding="utf-8").splitlines()[only.line - 1]
+        return f"{line} -> {only}"
+    return ""
+
+
+_SLOT = '[[metal.openings]]\nshape = "slot"\nlength = "60 mm"\nwidth = "1 mm"\nwall = "lid"\n'
+
+
+@pytest.mark.parametrize(
+    ("openings", "antenna", "line", "words"),
+    [
+        (_SLOT + 'along = "length"\nat = ["140 mm", "0 mm"]\n', "", "at = ", "over the edge"),
+        (
+            _SLOT.replace("lid", "left") + 'along = "upright"\n',
+            "",
+            "[[metal.openings]]",
+            "fits into",
+        ),
+        (
+            _SLOT,
+            'antenna_at = ["135 mm", "0 mm"]\nantenna_depth = "12 mm"',
+            'antenna_at = ["135 mm"',
+            "outside the box",
+        ),
+    ],
+)
+def test_a_box_that_cannot_be_made_names_the_line(tmp_path, openings, antenna, line, words):
+    told = _box(tmp_path, openings, antenna)
+    assert told.startswith(line)
+    assert words in told
+
+
+def test_of_two_openings_in_one_place_the_second_is_named(tmp_path):
+    placed = _SLOT + 'along = "length"\nat = ["0 mm", "0 mm"]\n'
+    told = _box(tmp_path, placed + placed)
+    assert "metal.openings[2].at: found a slot 60 x 1 mm" in told
+
+
 def test_box_without_openings_is_left_to_the_enclosure(tmp_path):
     path = tmp_path / "scenario.toml"
     text = _starter(

@@ -148,7 +148,7 @@ def test_geometry_is_told_together_with_every_other_mistake(told):
 
 def test_a_depth_beyond_the_closed_forms_is_told_in_mm_on_its_own_key(bent, monkeypatch):
     path = bent(('antenna_depth = "15 mm"', 'antenna_depth = "200 mm"'))
-    with pytest.raises(InputError, match=r"depth of the antenna \(mm\) 200; expected 1\.8 to 110"):
+    with pytest.raises(InputError, match=r"depth of the antenna \(mm\) 200; expected 1\.1 to 110"):
         _study(path, monkeypatch)
     study_of_all = study(load_scenario(path), emissions=False)
     assert "metal.antenna_depth" in study_of_all.links[0].absent_because

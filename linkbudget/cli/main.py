@@ -93,11 +93,18 @@ def init(
 
 @app.command()
 def check(scenario: ScenarioPath, as_json: AsJson = False) -> None:
-    """Tell every mistake, or what is there and what is not."""
+    """Tell every mistake, or what is there and what is not; 1 where a link cannot be judged."""
+    from linkbudget.report.range_answer import is_refused
     from linkbudget.report.terminal import check_summary
     from linkbudget.study import study
 
-    _show(study(_loaded(scenario), progress=_progress), as_json, check_summary)
+    result = study(_loaded(scenario), progress=_progress)
+    _show(result, as_json, check_summary)
+    refused = [link for link in result.links if is_refused(link)]
+    for link in refused:
+        typer.echo(f"linkbudget: link of {link.variant}: {link.absent_because}", err=True)
+    if refused:
+        raise typer.Exit(AT_FAULT)
 
 
 @app.command()

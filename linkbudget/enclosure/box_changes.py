@@ -12,6 +12,7 @@ import numpy as np
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.boxes import box_effect, box_quality
+from linkbudget.enclosure.cut_off import is_cut_off
 from linkbudget.enclosure.geometry import Box, Direction, FarEnd, Opening, Wall
 from linkbudget.enclosure.leaks import WALL_AXIS, Leak, leaks_of, leaks_together
 from linkbudget.enclosure.sides import toward_loss
@@ -70,7 +71,14 @@ def box_sweeps(
         Frequency [Hz].
     toward : {"above", "beside", "below", "anywhere"}
     allowed : Allowed
+
+    Yields
+    ------
+    Sweep of Box
+        None below the first resonance: of which the balance behind a gain says nothing.
     """
+    if is_cut_off(box, frequency_hz):
+        return
     half_wave_m = wavelength_m(frequency_hz) / 2.0
     yield _new_slot(box, half_wave_m, toward, allowed.new_slot_m)
     longest = _longest_slot(box)

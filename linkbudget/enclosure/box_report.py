@@ -13,13 +13,15 @@ from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.boxes import (
     BALANCE_METHOD,
     box_cautions,
+    box_leaks,
     box_quality,
     radiated_loss,
     require_possible,
 )
+from linkbudget.enclosure.cut_off import CUT_OFF_METHOD, is_cut_off
 from linkbudget.enclosure.effect import BAND_MEANING, loss_quantity
 from linkbudget.enclosure.geometry import Box
-from linkbudget.enclosure.leaks import Leak, leaks_of, leaks_together
+from linkbudget.enclosure.leaks import Leak, leaks_together, opening_area_m2
 from linkbudget.enclosure.shielding import shielding
 from linkbudget.physics.cavity import (
     cavity_modes,
@@ -37,6 +39,9 @@ _ROUND_HALF_WAVE = 0.5  # wavelengths of the longest dimension at resonance
 EMISSION_STEPS_HZ = (30e6, 100e6, 300e6, 1e9, 3e9, 6e9)
 SHIELDING_METHOD = "line with a short below the first resonance, balance of powers above"
 MAY_RING = "below 0 dB: may be stronger than without the box, at a resonance"
+
+NO_WAVE = "below its first resonance the box holds no wave"
+"""Why a box has no quality factor at the radio's frequency."""
 
 WALL_METHOD = "skin depth over all walls; seams, paint and screws leave a fraction of it"
 
@@ -73,8 +78,8 @@ class OpeningRow:
         all directions of the half-space before the wall [m2].
     share : float
         Of the power that leaves through openings [1].
-    quality_factor : float
-        That it alone would leave [1].
+    quality_factor : float or None
+        That it alone would leave [1]; None below the first resonance of the box.
     resonance_hz : float
         Where its longest dimension is half a wavelength [Hz].
     """
@@ -82,7 +87,7 @@ class OpeningRow:
     name: str
     cross_section_m2: float
     share: float
-    quality_factor: float
+    quality_factor: float | None
     resonance_hz: float
 
 
@@ -116,12 +121,13 @@ class BoxReport:
         The one that lets most through first.
     dominant : str
         Name of that opening.
-    quality_factor : Quantity
-        With all sinks together [1].
+    quality_factor : Quantity or None
+        With all sinks together [1]; None below the first resonance, where it plays no part.
     sinks : tuple of QualityPart
-        Walls, board and contents, openings.
+        Walls, board and contents, openings; none below the first resonance.
     loss : Quantity
-        Accepted over radiated power, mean over the band; detuning not included [dB].
+        Accepted over radiated power, mean over the band; detuning not included [dB]. Below the
+        first resonance that of the antenna as is, detuning included.
     cautions : tuple of str
     shielding : tuple of ShieldingAt
         The same box the other way round, for emissions.
@@ -131,7 +137,7 @@ class BoxReport:
     feared: BoxMode | None
     openings: tuple[OpeningRow, ...]
     dominant: str
-    quality_factor: Quantity
+    quality_factor: Quantity | None
     sinks: tuple[QualityPart, ...]
     loss: Quantity
     cautions: tuple[str, ...]
@@ -153,24 +159,24 @@ def box_report(box: Box, low_hz: float, high_hz: float) -> BoxReport:
 
     Raises
     ------
-    InputError, MissingData, OutOfRange
+    InputError, MissingData
         As ``box_effect``, for any frequency of the band.
     """
     if not low_hz <= high_hz:
         raise InputError(f"a band from {low_hz:g} to {high_hz:g} Hz", "its lower end first")
     require_possible(box, low_hz)
     middle_hz = math.sqrt(low_hz * high_hz)
-    leaks = leaks_of(box, middle_hz)
+    leaks, below = box_leaks(box, middle_hz), is_cut_off(box, middle_hz)
     modes = _modes(box, low_hz, high_hz)
     inside = [mode for mode in modes if mode.in_band]
     openings = _openings(box, leaks, middle_hz)
-    sinks = _sinks(box, leaks, middle_hz)
+    sinks = () if below else _sinks(box, leaks, middle_hz)
     return BoxReport(
         modes=modes,
         feared=min(inside, key=lambda mode: _off(mode, middle_hz), default=None),
         openings=openings,
         dominant=openings[0].name,
-        quality_factor=_together(box, leaks, middle_hz),
+        quality_factor=None if below else _together(box, leaks, middle_hz),
         sinks=sinks,
         loss=_loss(box, low_hz, high_hz),
         cautions=(*_sink_cautions(box, middle_hz), *box_cautions(box, middle_hz, leaks)),
@@ -180,6 +186,7 @@ def box_report(box: Box, low_hz: float, high_hz: float) -> BoxReport:
 
 def _modes(box: Box, low_hz: float, high_hz: float) -> tuple[BoxMode, ...]:
     filling = metal_bands()["box_filling"]
+    lowest_hz = lowest_resonance_hz(box.sides_m)
     found = [
         BoxMode(
             mode.name,
@@ -188,7 +195,7 @@ def _modes(box: Box, low_hz: float, high_hz: float) -> tuple[BoxMode, ...]:
             mode.frequency_hz * filling.low <= high_hz and mode.frequency_hz >= low_hz,
         )
         for mode in cavity_modes(
-            box.sides_m, lowest_resonance_hz(box.sides_m) * (1.0 - 1e-9), 1.25 * high_hz
+            box.sides_m, lowest_hz * (1.0 - 1e-9), max(1.25 * high_hz, lowest_hz * (1.0 + 1e-9))
         )
     ]
     middle_hz = math.sqrt(low_hz * high_hz)
@@ -202,17 +209,24 @@ def _off(mode: BoxMode, frequency_hz: float) -> float:
 
 def _openings(box: Box, leaks: tuple[Leak, ...], frequency_hz: float) -> tuple[OpeningRow, ...]:
     volume_m3, total_m2 = math.prod(box.sides_m), sum(one.area_m2 for one in leaks)
+    below = is_cut_off(box, frequency_hz)
+
+    def area_m2(one: Leak) -> float:  # below cut-off a leak is no area, but a share of power
+        if not below:
+            return one.area_m2
+        return opening_area_m2(one.opening, box.thickness_m, frequency_hz)
+
     rows = [
         OpeningRow(
             one.name,
-            one.area_m2 / 2.0,
+            area_m2(one) / 2.0,
             one.area_m2 / total_m2,
-            opening_quality_factor(volume_m3, one.area_m2, frequency_hz),
+            None if below else opening_quality_factor(volume_m3, one.area_m2, frequency_hz),
             _ROUND_HALF_WAVE * SPEED_OF_LIGHT_M_PER_S / one.opening.length_m,
         )
         for one in leaks
     ]
-    return tuple(sorted(rows, key=lambda row: -row.cross_section_m2))
+    return tuple(sorted(rows, key=lambda row: -row.share))
 
 
 def _wall_quality(box: Box, frequency_hz: float) -> float:
@@ -282,12 +296,13 @@ def _loss(box: Box, low_hz: float, high_hz: float) -> Quantity:
         float(np.mean(levels))
         for levels in zip(*((loss.value, *loss.band) for loss in losses), strict=True)
     )
-    return loss_quantity(value, low, high, BALANCE_METHOD)
+    below = is_cut_off(box, math.sqrt(low_hz * high_hz))
+    return loss_quantity(value, low, high, CUT_OFF_METHOD if below else BALANCE_METHOD)
 
 
 def _sink_cautions(box: Box, frequency_hz: float) -> tuple[str, ...]:
     walls = _wall_quality(box, frequency_hz)
-    if box.quality_factor is None or box.quality_factor <= walls:
+    if box.quality_factor is None or is_cut_off(box, frequency_hz) or box.quality_factor <= walls:
         return ()
     return (
         f"The stated quality factor, {box.quality_factor:g}, is more than the {walls:.0f} that the"

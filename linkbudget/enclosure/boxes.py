@@ -11,9 +11,16 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from linkbudget.core.decibels import power_ratio_from_db
-from linkbudget.core.errors import InputError, MissingData, OutOfRange
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.bands import metal_bands
+from linkbudget.enclosure.box_fit import require_antenna_fits, require_sound
+from linkbudget.enclosure.cut_off import (
+    CUT_OFF_CAUTIONS,
+    CUT_OFF_METHOD,
+    cut_off_leaks,
+    cut_off_loss,
+    is_cut_off,
+)
 from linkbudget.enclosure.effect import (
     BAND_MEANING,
     THROUGH_OPENINGS,
@@ -28,18 +35,16 @@ from linkbudget.enclosure.effect import (
 )
 from linkbudget.enclosure.geometry import Box, FarEnd
 from linkbudget.enclosure.leaks import Leak, leaks_of, leaks_together
-from linkbudget.enclosure.plates import plane_detuning_db
+from linkbudget.enclosure.plate_shares import plane_detuning_db
 from linkbudget.enclosure.sides import toward_loss
 from linkbudget.enclosure.walls import (
     not_below_zero,
-    require_openings_fit,
     share_loss_db,
     sheet_note,
     solid_wall_db,
 )
 from linkbudget.physics.cavity import lowest_resonance_hz, opening_quality_factor
 from linkbudget.physics.propagation import wavelength_m
-from linkbudget.physics.validity import require_positive
 
 BALANCE_METHOD = "power balance of a resonant box, openings by polarisability and slot resonance"
 IMAGE_METHOD = "image theory at half the height to the nearer wall; unknown in a resonant box"
@@ -47,6 +52,16 @@ TOTAL_METHOD = "radiated power in all directions; " + BALANCE_METHOD
 
 _TELLING_NULL_DB, _DEEP_NULL_DB = 3.0, 20.0
 _TELLING_SHARE = 0.1  # of all that leaves: a null in a lesser opening moves nothing
+
+_STANDING_PLACES = (
+    "where the field inside stands still, or along a narrow slot, tens of dB less leave."
+)
+_NEAR_PLACES = (
+    "each box width between antenna and opening is worth some 27 dB, so place and distance"
+    " decide: state them."
+)
+
+_HELD_UP, _TURNED = "a place that nobody knows", "an antenna turned to all axes alike"
 
 _CAUTIONS = (
     "Seams, gaps of the lid and cable entries leak as well; what is not stated is not counted.",
@@ -70,19 +85,19 @@ def box_effect(box: Box, frequency_hz: float, toward: FarEnd) -> MetalEffect:
     -------
     MetalEffect
         Paths and total. The band is 12 dB wide at most before detuning and side, where the quality
-        factor is stated; without it 10 dB more for each decade it may lie in.
+        factor is stated; without it 10 dB more for each decade it may lie in. Below the first
+        resonance 20 dB, where all places are known, and the detuning is contained in it.
 
     Raises
     ------
     MissingData
         Where no opening is stated.
-    OutOfRange
-        Below the first resonance of the box, where it holds no wave.
     InputError
         Where the geometry is impossible.
 
     Notes
     -----
+    Below the first resonance: ``cut_off``. Above it a balance.
     Share of the power that leaves through one path: ``(Q / Qi) / (1 + sum(Q / Qj))`` with
     ``Qi = 8 pi V / (wavelength a)`` and ``a`` the area that its openings swallow.
 
@@ -92,18 +107,19 @@ def box_effect(box: Box, frequency_hz: float, toward: FarEnd) -> MetalEffect:
     balance of apertures and walls (from memory).
     """
     require_possible(box, frequency_hz)
-    leaks = leaks_of(box, frequency_hz)
+    leaks = box_leaks(box, frequency_hz)
     paths = _paths(box, frequency_hz, leaks)
     inside = not_below_zero(side_by_side([path.loss for path in paths], TOTAL_METHOD))
     side = toward_loss(leaks, toward)
     way_out = inside if side is None else one_after_another(inside, side, TOTAL_METHOD)
-    detuning = _detuning(box, frequency_hz)
+    detuning = None if is_cut_off(box, frequency_hz) else _detuning(box, frequency_hz)
+    total = way_out if detuning is None else one_after_another(way_out, detuning, TOTAL_METHOD)
     return MetalEffect(
         toward=toward,
         detuning=detuning,
         paths=paths,
         dominant=paths[0].name,
-        total=one_after_another(way_out, detuning, TOTAL_METHOD),
+        total=total,
         largest_gain=None,
         cautions=box_cautions(box, frequency_hz, leaks),
         scatter=scatter_of("scatter_box" if side is None else "scatter_beside"),
@@ -129,7 +145,7 @@ def box_loss(box: Box, frequency_hz: float, quality_factor: float) -> Quantity:
 
     Raises
     ------
-    InputError, MissingData, OutOfRange
+    InputError, MissingData
         As ``box_effect``.
     """
     return radiated_loss(replace(box, quality_factor=quality_factor), frequency_hz)
@@ -151,11 +167,11 @@ def radiated_loss(box: Box, frequency_hz: float) -> Quantity:
 
     Raises
     ------
-    InputError, MissingData, OutOfRange
+    InputError, MissingData
         As ``box_effect``.
     """
     require_possible(box, frequency_hz)
-    paths = _paths(box, frequency_hz, leaks_of(box, frequency_hz))
+    paths = _paths(box, frequency_hz, box_leaks(box, frequency_hz))
     return not_below_zero(side_by_side([path.loss for path in paths], TOTAL_METHOD))
 
 
@@ -190,63 +206,20 @@ def box_quality(box: Box) -> Quantity:
 
 
 def require_possible(box: Box, frequency_hz: float) -> None:
-    """Refuse a box that no balance can be drawn for.
-
-    Raises
-    ------
-    InputError, MissingData, OutOfRange
-        Where a dimension is impossible, no opening is known, or the frequency is too low.
-    """
-    require_sound(box)
-    first_hz = first_resonance_hz(box)
-    if frequency_hz < first_hz:
-        raise OutOfRange(
-            "frequency for a radio in this box (Hz)",
-            frequency_hz,
-            first_hz,
-            math.inf,
-            "Below its first resonance the box holds no wave and the power balance ends; measure"
-            " with the lid on and off, and state the attenuation.",
-        )
-
-
-def require_sound(box: Box) -> None:
-    """Refuse a box whose dimensions are impossible or whose openings nobody stated.
+    """Refuse a box that cannot be made, or cannot hold its antenna at a frequency [Hz].
 
     Raises
     ------
     InputError, MissingData
-        Naming what is wrong.
+        Where the geometry is impossible, or no opening is known.
     """
-    for what, value in zip(("length", "width", "height"), box.sides_m, strict=True):
-        require_positive(f"inner {what} of the box (m)", value)
-    if box.quality_factor is not None:
-        require_positive("quality factor", box.quality_factor)
-    _require_inside(box)
-    if not box.openings:
-        raise MissingData(
-            "a closed box without any opening",
-            "the openings, slots and gaps of the box",
-            "State them, longest first; or measure with the lid on and off, and state the"
-            " attenuation.",
-            field="openings",
-        )
-    require_openings_fit(box.openings, max(box.sides_m))
+    require_sound(box)
+    require_antenna_fits(box, frequency_hz)
 
 
-def _require_inside(box: Box) -> None:
-    antenna = box.antenna
-    if antenna is not None and not (
-        abs(antenna.x_m) < box.length_m / 2.0
-        and abs(antenna.y_m) < box.width_m / 2.0
-        and 0.0 < antenna.depth_m < box.height_m
-    ):
-        raise InputError(
-            f"an antenna {antenna.x_m * 1e3:g} and {antenna.y_m * 1e3:g} mm from the middle,"
-            f" {antenna.depth_m * 1e3:g} mm under the lid",
-            "a place inside the box",
-            field="place",
-        )
+def box_leaks(box: Box, frequency_hz: float) -> tuple[Leak, ...]:
+    """Return what leaves by each opening, by the model that holds at a frequency [Hz]."""
+    return (cut_off_leaks if is_cut_off(box, frequency_hz) else leaks_of)(box, frequency_hz)
 
 
 def _paths(box: Box, frequency_hz: float, leaks: Sequence[Leak]) -> tuple[PathLoss, ...]:
@@ -256,6 +229,12 @@ def _paths(box: Box, frequency_hz: float, leaks: Sequence[Leak]) -> tuple[PathLo
         THROUGH_OPENINGS: f"the {governs.name} governs",
         THROUGH_SHEET: sheet_note(wall_db),
     }
+    if is_cut_off(box, frequency_hz):
+        losses_of = {
+            THROUGH_OPENINGS: cut_off_loss(leaks),
+            THROUGH_SHEET: loss_quantity(wall_db, wall_db, wall_db, CUT_OFF_METHOD),
+        }
+        return strongest_first([PathLoss(name, losses_of[name], notes[name]) for name in notes])
     sheet_m2 = _wall_area_m2(box) * power_ratio_from_db(-wall_db)
     quality, spread = box_quality(box), leaks_together(leaks)
     low, high = quality.band
@@ -301,8 +280,9 @@ def _detuning(box: Box, frequency_hz: float) -> Quantity:
 
 def box_cautions(box: Box, frequency_hz: float, leaks: Sequence[Leak]) -> tuple[str, ...]:
     """Return where the estimate of a box ends, most telling first."""
-    cautions = list(_range_cautions(box, frequency_hz))
-    if box.quality_factor is None:
+    below = is_cut_off(box, frequency_hz)
+    cautions = list(CUT_OFF_CAUTIONS if below else _range_cautions(box, frequency_hz))
+    if box.quality_factor is None and not below:
         common = metal_bands()["box_quality_factor"]
         cautions.append(
             f"The quality factor of the box is not known: {common.value:g} is assumed and the band"
@@ -311,16 +291,16 @@ def box_cautions(box: Box, frequency_hz: float, leaks: Sequence[Leak]) -> tuple[
         )
     if not all(one.placed for one in leaks):
         cautions.append(
-            f"Not known: {_missing_places(box, leaks)}. Seven places in ten lie in the band; where"
-            " the field inside stands still, or along a narrow slot, tens of dB less leave."
+            f"Not known: {_missing_places(box, leaks)}. Seven places in ten lie in the band; "
+            + (_NEAR_PLACES if below else _STANDING_PLACES)
         )
-    cautions.extend(_null_cautions(leaks))
+    cautions.extend(_null_cautions(leaks, _TURNED if below else _HELD_UP))
     if any(one.opening.wall is None for one in leaks):
         cautions.append(
             "Power in all directions, since the wall of an opening is not known: on the side of the"
             " openings expect about 3 dB less loss, on the far side about 10 dB more."
         )
-    return (*cautions, *_CAUTIONS)
+    return (*cautions, *(_CAUTIONS[:1] if below else _CAUTIONS))
 
 
 def _missing_places(box: Box, leaks: Sequence[Leak]) -> str:
@@ -340,7 +320,7 @@ def _missing_places(box: Box, leaks: Sequence[Leak]) -> str:
     return "; ".join(missing)
 
 
-def _null_cautions(leaks: Sequence[Leak]) -> list[str]:
+def _null_cautions(leaks: Sequence[Leak], assumed: str) -> list[str]:
     floor_db = -metal_bands()["box_null_floor"].value
     total_m2 = sum(one.area_m2 for one in leaks)
     cautions = []
@@ -352,7 +332,7 @@ def _null_cautions(leaks: Sequence[Leak]) -> list[str]:
             f"The {one.name} lies in a null of this antenna: in a bare box"
             f" {deep}{min(one.null_db, _DEEP_NULL_DB):.0f} dB less would leave by it than the"
             " typical figure says, outside the band. Board, cables and feed break such a null:"
-            f" {floor_db:g} dB under a place that nobody knows is assumed."
+            f" {floor_db:g} dB under {assumed} is assumed."
         )
     return cautions
 

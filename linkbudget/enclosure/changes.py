@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from linkbudget.core.errors import InputError
+from linkbudget.core.errors import InputError, OutOfRange
 from linkbudget.core.quantity import Quantity
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.box_changes import box_gain, box_sweeps
@@ -31,7 +31,7 @@ from linkbudget.enclosure.geometry import (
     Scene,
 )
 from linkbudget.enclosure.plate_changes import plate_gain, plate_sweeps
-from linkbudget.enclosure.plates import plate_effect
+from linkbudget.enclosure.plates import plate_effect, require_possible
 from linkbudget.enclosure.sweeps import (
     Allowed,
     Change,
@@ -54,6 +54,8 @@ FREE_STANDING: tuple[AntennaKind, ...] = ("half-wave dipole", "short dipole", "c
 
 _TOO_DEAR = "By closed forms: a sheet this large takes the field solver too long for each change."
 _NO_OPENINGS = "The field solver's grid holds no openings."
+_BEYOND = "Closed forms do not hold for this sheet ({}; expected {}): {}."
+_STEPS_SOLVED = 2  # of each dimension, where nothing but the field solver answers
 _CLEARANCE = (
     "The ground ends further from the antenna, over the whole board; the antenna is matched anew to"
     " its board, without the metal."
@@ -100,12 +102,13 @@ def what_would_help(
         nothing, what no model holds, and what the user rules out. None for a stated attenuation,
         whose geometry is not known. On a plate without openings each best step is solved as far as
         time allows, where the field solver is installed, but for the window; the board's clearance,
-        which has no closed form, at every step.
+        which has no closed form, at every step. A plate beyond the closed forms has a few steps
+        of each dimension solved; what is not told says why.
 
     Raises
     ------
     InputError, MissingData, OutOfRange
-        Where the enclosure as it is today lies beyond the closed forms.
+        Where the enclosure is impossible, or a box lies beyond the closed forms.
 
     Examples
     --------
@@ -113,18 +116,21 @@ def what_would_help(
     >>> lid = Plate(0.18, 0.12, 0.0015, Metal("aluminium", 3.5e7), 0.005, 0.06)
     >>> best = what_would_help(lid, 2.44e9, "above")[0]
     >>> best.name, f"{best.best[0]:.0f} {best.unit}: {best.best[1].value:.0f} dB"
-    ('antenna moved toward the edge of the sheet, or past it', '-10 mm: 17 dB')
+    ('antenna moved toward the edge of the sheet, or past it', '-10 mm: 18 dB')
     """
     may = allowed or Allowed()
     changes: list[Change] = []
     if isinstance(enclosure, Plate):
-        found = _of_plate(enclosure, frequency_hz, toward, may)
-        changes = [change for change, _ in found]
+        solver = None
+        if scene is not None and solve and available():
+            solver = _Solver(scene, enclosure, frequency_hz, toward, fields, progress)
+        try:
+            found = _of_plate(enclosure, frequency_hz, toward, may)
+        except OutOfRange as beyond:
+            changes = _solved_alone(enclosure, frequency_hz, may, solver, beyond)
+        else:
+            changes = _settled(found, solver) if solver else [change for change, _ in found]
         if scene is not None:
-            solver = None
-            if solve and available():
-                solver = _Solver(scene, enclosure, frequency_hz, toward, fields, progress)
-                changes = _settled(found, solver)
             changes += _clearance(scene, solver, may.clearance_m)
     elif isinstance(enclosure, Box):
         changes = _of_box(enclosure, frequency_hz, toward, may)
@@ -145,6 +151,29 @@ def _of_plate(
         stepped(sweep, lambda changed: plate_gain(plate, changed, frequency_hz, toward))
         for sweep in plate_sweeps(plate, frequency_hz, allowed)
     ]
+
+
+def _solved_alone(
+    plate: Plate, frequency_hz: float, allowed: Allowed, solver: _Solver | None, beyond: OutOfRange
+) -> list[Change]:
+    """Return the changes of a plate that closed forms do not hold, by the field solver alone."""
+    require_possible(plate)
+    told = "solved at a few steps" if solver else "the field solver alone would tell"
+    note = _BEYOND.format(beyond.found, beyond.expected, told)
+
+    def gain(changed: Plate) -> Quantity:
+        if changed == plate:
+            return Quantity(0.0, "dB", "computed", 0.0, 0.0, SOLVED_METHOD, BAND_MEANING)
+        if solver is None or changed.openings or not solver.has_time():
+            raise InputError("a change that the field solver does not answer for", "another")
+        try:
+            return solver.gain(changed_scene(solver.scene, plate, changed))
+        except SolverFailed as error:
+            raise InputError(f"a field solver that {error.what}", "an answer") from None
+
+    sweeps = plate_sweeps(plate, frequency_hz, allowed, closed_forms=False)
+    found = (stepped(sweep.thinned(_STEPS_SOLVED), gain)[0] for sweep in sweeps)
+    return [replace(one, method="solved", notes=(note, *one.notes)) for one in found]
 
 
 def _of_box(box: Box, frequency_hz: float, toward: FarEnd, allowed: Allowed) -> list[Change]:

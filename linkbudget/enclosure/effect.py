@@ -17,8 +17,9 @@ ROUND_EDGE = "round the edge"
 OPEN_SIDE = "out of the open side"
 
 BAND_MEANING = "low to high estimate"
+AT_PORT = "at the antenna's port"
 CONTAINED = "contained in the total"
-"""What is told of a detuning that nobody knows apart from the loss toward the far end."""
+"""What is told of a loss at the antenna's port that nobody knows apart from the whole."""
 
 _NOTHING_LEFT_DB = 1000.0  # beyond this a power ratio underflows, and no receiver notices
 
@@ -61,8 +62,9 @@ class MetalEffect:
     toward : {"above", "beside", "below", "anywhere"}
         Side on which the far end is; "above" is behind a plate, "below" its lit side.
     detuning : Quantity or None
-        Power that the source no longer brings into the antenna, as is, not re-matched [dB]; None
-        where it is contained in the total, and nobody knows it apart.
+        At the antenna's port: power that the source no longer brings into the antenna, and what
+        more its own loss takes, as is, not re-matched [dB]; None where it is contained in the
+        total, and nobody knows it apart.
     paths : tuple of PathLoss
         Ways out, strongest first; empty where the user stated the loss.
     dominant : str

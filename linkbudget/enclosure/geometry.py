@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import Literal
 
 FarEnd = Literal["above", "beside", "below", "anywhere"]
@@ -84,6 +85,11 @@ class Plate:
     skirt_m : float
         Height of the turned-down rim [m]; 0 for a flat plate.
     openings : tuple of Opening
+    along : {"length", "width", "upright"}
+        Direction of the antenna's radiating part.
+    antenna_at_m : tuple of float or None
+        Its middle along length and width, from the middle of the sheet [m], as far from the edge as
+        `edge_distance_m` says; None: midway along the length.
     """
 
     length_m: float
@@ -94,6 +100,31 @@ class Plate:
     edge_distance_m: float
     skirt_m: float = 0.0
     openings: tuple[Opening, ...] = ()
+    along: Direction = "length"
+    antenna_at_m: tuple[float, float] | None = None
+
+    @property
+    def place_m(self) -> tuple[float, float]:
+        """Place of the antenna along length and width, from the middle of the sheet [m]."""
+        if self.antenna_at_m is not None:
+            return self.antenna_at_m
+        return 0.0, self.width_m / 2.0 - self.edge_distance_m
+
+    @property
+    def turned(self) -> bool:
+        """Whether the antenna lies along the width."""
+        return self.along == "width"
+
+    def moved_to(self, edge_distance_m: float) -> Plate:
+        """Return the sheet with the antenna moved to this distance from its nearest edge [m]."""
+        moved = replace(self, edge_distance_m=edge_distance_m)
+        if self.antenna_at_m is None:
+            return moved
+        outward_m = self.edge_distance_m - edge_distance_m
+        x_m, y_m = self.antenna_at_m
+        if self.length_m / 2.0 - abs(x_m) < self.width_m / 2.0 - abs(y_m) - 1e-9:
+            return replace(moved, antenna_at_m=(x_m + math.copysign(outward_m, x_m), y_m))
+        return replace(moved, antenna_at_m=(x_m, y_m + math.copysign(outward_m, y_m)))
 
 
 @dataclass(frozen=True, slots=True)

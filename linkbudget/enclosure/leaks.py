@@ -35,7 +35,8 @@ WALL_AXIS: dict[Wall, int] = {
 }
 """The axis of the box (length, width, upright) that runs across each wall."""
 
-_AXIS: dict[Direction, int] = {"length": 0, "width": 1, "upright": 2}
+AXIS: dict[Direction, int] = {"length": 0, "width": 1, "upright": 2}
+"""The axis of the box of each direction."""
 
 # mean of logs under log of mean: sin^2 3.01 dB on each of two axes, an exponential power 2.51 dB
 _ONE_MODE_DB = 20.0 * math.log10(2.0) - 10.0 / math.log(10.0) * EULER_GAMMA
@@ -120,7 +121,7 @@ def sites(box: Box, opening: Opening) -> tuple[Site, ...]:
     """
     sides_m = box.sides_m
     walls = {WALL_AXIS[opening.wall]} if opening.wall else {0, 1, 2}
-    directions = {_AXIS[opening.along]} if opening.along else {0, 1, 2}
+    directions = {AXIS[opening.along]} if opening.along else {0, 1, 2}
     slack = 1.0 + 1e-9
     found = tuple(
         Site(wall, along, aside, sides_m[along] * sides_m[aside])
@@ -276,7 +277,7 @@ def antenna_source(box: Box) -> SmallSource:
         box.width_m / 2.0 + antenna.y_m,
         box.height_m - antenna.depth_m,
     )
-    return SmallSource(at_m, _AXIS[antenna.along])
+    return SmallSource(at_m, AXIS[antenna.along])
 
 
 def opening_area_m2(opening: Opening, thickness_m: float, frequency_hz: float) -> float:

@@ -35,8 +35,8 @@ _DIPOLE = (
     " is told here."
 )
 _EDGE = (
-    "For an antenna along the edge toward which it moves, with its board. One that points across"
-    " the edge has lost less there already, by up to 10 dB, and gains that much less."
+    "The antenna moves with its board and keeps its direction. Where its place is not stated, it"
+    " lies along the edge; one that points across it has lost less, and gains less, by up to 10 dB."
 )
 _WINDOW = (
     "By the slot rule, for an opening that plastic may close: low, it lies along the field or away"
@@ -44,8 +44,10 @@ _WINDOW = (
 )
 
 
-def plate_sweeps(plate: Plate, frequency_hz: float, allowed: Allowed) -> Iterator[Sweep[Plate]]:
-    """Yield each dimension that may change, with the steps that the closed forms hold.
+def plate_sweeps(
+    plate: Plate, frequency_hz: float, allowed: Allowed, *, closed_forms: bool = True
+) -> Iterator[Sweep[Plate]]:
+    """Yield each dimension that may change, with its steps.
 
     Parameters
     ----------
@@ -53,9 +55,12 @@ def plate_sweeps(plate: Plate, frequency_hz: float, allowed: Allowed) -> Iterato
     frequency_hz : float
         Frequency [Hz].
     allowed : Allowed
+    closed_forms : bool
+        Whether only steps that these hold are asked for.
     """
     wavelength = wavelength_m(frequency_hz)
-    yield _deeper(plate, wavelength, allowed.deeper_m)
+    deepest_m = metal_bands()["plate_depth_range"].high * wavelength if closed_forms else math.inf
+    yield _deeper(plate, deepest_m, allowed.deeper_m)
     if _is_toward_edge(plate, allowed.to_edge_m):
         yield _toward_edge(plate, wavelength, allowed.to_edge_m)
     if plate.edge_distance_m > 0.0:
@@ -89,7 +94,7 @@ def plate_gain(today: Plate, changed: Plate, frequency_hz: float, toward: FarEnd
     -----
     Both losses come from one model, whose errors are mostly the same before and after: combining
     the two bands would count them twice. So the band is that of the *differences*, seen on pairs of
-    solved sheets that differ in one dimension alone. It fades in over the first 1.5 dB of change,
+    solved sheets that differ in one dimension alone. It fades in over the first 1.2 dB of change,
     since no change is no gain, exactly. Doubt of the loss itself enters once, and only where it
     does not cancel: beside an opening, which carries its own power whatever the edge does.
     """
@@ -148,14 +153,13 @@ def _opening_doubts(
     return [case - gain_db() for case in cases]
 
 
-def _deeper(plate: Plate, wavelength: float, stated_m: float | None) -> Sweep[Plate]:
+def _deeper(plate: Plate, deepest_m: float, stated_m: float | None) -> Sweep[Plate]:
     by_m, kind = limit_of(stated_m, _USUAL_DEEPER_M)
     depths_m = np.linspace(plate.depth_m, plate.depth_m + by_m, _STEPS if by_m else 1).tolist()
-    deepest_m = metal_bands()["plate_depth_range"].high * wavelength * (1.0 + 1e-9)
     steps = tuple(
         (depth_m * 1e3, replace(plate, depth_m=depth_m))
         for depth_m in depths_m
-        if depth_m <= max(deepest_m, plate.depth_m)
+        if depth_m <= max(deepest_m * (1.0 + 1e-9), plate.depth_m)
     )
     return Sweep(
         "antenna further from the sheet",
@@ -193,7 +197,7 @@ def _toward_edge(plate: Plate, wavelength: float, stated_m: float | None) -> Swe
         "antenna moved toward the edge of the sheet, or past it",
         "distance inside the edge",
         "mm",
-        tuple((edge_m * 1e3, replace(plate, edge_distance_m=edge_m)) for edge_m in kept_m),
+        tuple((edge_m * 1e3, plate.moved_to(edge_m)) for edge_m in kept_m),
         to_m * 1e3,
         kind,
         len(places_m) - len(kept_m),

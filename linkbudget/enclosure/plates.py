@@ -1,14 +1,15 @@
 """An antenna near a plate or a tray: what is lost to detuning, and where the power goes.
 
-A plate destroys no power, it redirects it. Three simple forms say how much: image theory for the
-detuning, a leak round each edge that falls as one over the distance, and the power balance for the
-lit side. Their constants stand in ``data/practice/metal_bands.csv``.
+A plate destroys no power, it redirects it. Simple forms say how much: image theory for the
+detuning, a leak round each edge that falls as one over the distance, the resonance of a short
+sheet, and the power balance for the lit side. Their constants stand in
+``data/practice/metal_bands.csv``.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from linkbudget.core.decibels import power_ratio_from_db
@@ -29,7 +30,13 @@ from linkbudget.enclosure.effect import (
     widened,
 )
 from linkbudget.enclosure.geometry import FarEnd, Plate, Scene
-from linkbudget.enclosure.plate_cautions import FINAL_CAUTIONS, PARASITIC, place_cautions
+from linkbudget.enclosure.plate_cautions import (
+    BESIDE_WALL,
+    FINAL_CAUTIONS,
+    PARASITIC,
+    place_cautions,
+)
+from linkbudget.enclosure.plate_shares import Shares, shares_of, wall_distance_m
 from linkbudget.enclosure.walls import (
     require_openings_fit,
     share_loss_db,
@@ -39,15 +46,16 @@ from linkbudget.enclosure.walls import (
 from linkbudget.physics.antennas import (
     HALF_WAVE_RESISTANCE_OHM,
     image_impedance_ohm,
-    source_mismatch_loss_db,
 )
 from linkbudget.physics.propagation import wavelength_m
 from linkbudget.physics.validity import require_positive
 
 _FURTHEST_OUTSIDE = 2.5  # as a factor on either end of the fitted range
 
-IMAGE_METHOD = "image theory, half-wave dipole along the sheet, faded out toward the edges"
-EDGE_METHOD = "leak round the edges, fitted to method-of-moments plates"
+IMAGE_METHOD = (
+    "image theory, half-wave dipole along the sheet, faded out toward the edges; resonance"
+)
+EDGE_METHOD = "leak round the edges and resonance of the sheet, fitted to method-of-moments plates"
 BALANCE_METHOD = "power balance: what does not go behind the sheet goes out of its open side"
 SPHERE_METHOD = "total radiated power: both sides together, then detuning"
 TOTAL_METHOD = "paths added as powers, then detuning; bands as root of squares"
@@ -56,24 +64,6 @@ _OTHER_ANTENNA = (
     "The closed forms hold for a flat dipole; this antenna is another, or stands over a board, and"
     " may lose next to nothing: the band is opened to zero."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class _Leak:
-    """Share of power that passes the two long sides together, and each end, from 0 to 1."""
-
-    sides: float
-    end: float
-
-    @property
-    def behind(self) -> float:
-        """Power behind the sheet, over the power there in free space."""
-        return 1.0 - (1.0 - self.sides) * (1.0 - self.end) ** 2
-
-    @property
-    def cover(self) -> float:
-        """How far the sheet acts as an endless plane: 1, down to 0 for none."""
-        return (1.0 - self.sides) * (1.0 - self.end)
 
 
 @lru_cache(maxsize=1024)  # sweeps and every radio ask for the same sheets again
@@ -102,27 +92,25 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
 
     Notes
     -----
-    Power behind the sheet over that in free space: ``u = 1 - product(1 - g)`` over the edges, with
-    ``g = 1 / (1 + q / s)`` and ``s = s0 wavelength (1 + (h / h0)^2)`` at depth ``h``. The way to an
-    edge, ``q = (e + sqrt(e^2 + 4 k wavelength h)) / 2``, runs softly to zero outside it; a skirt of
-    height ``t`` adds ``2 m q t / (q + t)``. At the two ends the way starts at the antenna's tip, a
-    quarter wavelength out, and the leak is a share of ``s``. The lit side gets ``2 - u``.
+    What goes behind the sheet and what detuning takes: ``plate_shares``; the lit side gets
+    ``2 - u`` of a share ``u`` behind. Direction and place of the antenna are those of the plate.
 
-    Fitted to plates of 60 to 400 mm, 4.5 to 45 mm deep, at 2.44 GHz; only the lengths in
-    wavelengths count. Outside that range the band is wider and a caution says so.
+    Fitted to sheets of 25 to 480 mm, 3 to 45 mm deep, at 2.44 GHz; only the lengths in wavelengths
+    count. Outside that range the band is wider and a caution says so.
     """
-    _require_possible(plate)
-    leak = _leak(plate, frequency_hz)
+    require_possible(plate)
+    shares = shares_of(plate, frequency_hz)
     extra_db, cautions = outside_range(plate, frequency_hz)
-    detuning = _detuning(plate, frequency_hz, leak.cover, extra_db)
-    behind = widened(_behind(leak.behind), extra_db)
+    tall_db, near_db = _walls(plate, wavelength_m(frequency_hz))
+    detuning = _stretched(_detuning(shares, extra_db), 0.0, near_db)
+    behind = _stretched(widened(_behind(shares.behind_db), extra_db), tall_db, 0.0)
     shadow = (
         PathLoss(ROUND_EDGE, behind, "means over the side behind the sheet"),
         through_sheet(plate.metal, plate.thickness_m, frequency_hz),
         *_openings(plate, frequency_hz),
     )
     lit = (PathLoss(OPEN_SIDE, _lit(behind), "the sheet reflects toward this side"),)
-    side = (PathLoss(OPEN_SIDE, widened(_beside(leak.behind), extra_db), "grazing the sheet"),)
+    side = (PathLoss(OPEN_SIDE, widened(_beside(shares.beside_db), extra_db), "grazing the sheet"),)
     by_side = {"above": shadow, "below": lit, "beside": side}
     if toward == "anywhere":
         paths = tuple(_of_whole_sphere(path) for path in (*lit, *shadow))
@@ -130,6 +118,12 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
     else:
         paths = by_side[toward]
         total = _total(paths, detuning)
+        # a director leaves the lit side a difference of large numbers, an opening is another way
+        if toward != "below" or not metal_bands()["plate_short_range"].holds(shares.felt):
+            most_db = metal_bands()["plate_most_spread"].value + extra_db
+            total = (
+                total if plate.openings else _at_most(total, most_db + tall_db, most_db + near_db)
+            )
     ordered = strongest_first(paths)
     return MetalEffect(
         toward=toward,
@@ -138,12 +132,22 @@ def plate_effect(plate: Plate, frequency_hz: float, toward: FarEnd) -> MetalEffe
         dominant=ordered[0].name,
         total=total,
         largest_gain=_peak_gain(),
-        cautions=(*cautions, *place_cautions(plate, frequency_hz, detuning), *FINAL_CAUTIONS),
+        cautions=(
+            *cautions,
+            *place_cautions(plate, frequency_hz, detuning, total),
+            *FINAL_CAUTIONS,
+        ),
         scatter=_scatter(toward, lit[0].loss, behind),
     )
 
 
-def _require_possible(plate: Plate) -> None:
+def require_possible(plate: Plate) -> None:
+    """Refuse a sheet that nobody could make, or an antenna that stands where none can.
+
+    Raises
+    ------
+    InputError, OutOfRange
+    """
     require_positive("plate length (m)", plate.length_m)
     require_positive("plate width (m)", plate.width_m)
     require_positive("depth of the antenna under the sheet (m)", plate.depth_m)
@@ -160,76 +164,20 @@ def _require_possible(plate: Plate) -> None:
     require_openings_fit(plate.openings, max(plate.length_m, plate.width_m))
 
 
-def _leak(plate: Plate, frequency_hz: float) -> _Leak:
-    wavelength = wavelength_m(frequency_hz)
-    length_m = max(plate.length_m, plate.width_m)
-    width_m = min(plate.length_m, plate.width_m)
-    bands = metal_bands()
-    deep = (plate.depth_m / (bands["plate_depth_scale"].value * wavelength)) ** 2
-    scale_m = bands["plate_edge_leak"].value * wavelength * (1.0 + deep)
-    tip_m = length_m / 2.0 - wavelength / 4.0
-
-    def past(edge_m: float, scale_m: float) -> float:
-        return 1.0 / (1.0 + _way_round_m(edge_m, plate, wavelength) / scale_m)
-
-    near = past(plate.edge_distance_m, scale_m)
-    far = past(width_m - plate.edge_distance_m, scale_m)
-    return _Leak(
-        sides=1.0 - (1.0 - near) * (1.0 - far),
-        end=past(tip_m, scale_m * bands["plate_end_share"].value),
-    )
+def _detuning(shares: Shares, extra_db: float) -> Quantity:
+    bands, value = metal_bands(), shares.detuning_db
+    short = bands["plate_short_range"].holds(shares.felt)
+    factors = bands["detuning_short_spread" if short else "detuning_spread"]
+    least, cap = bands["detuning_spread_least"].value, bands["detuning_spread_cap"].value
+    down = min(cap, least + value * (1.0 - factors.low))
+    up = min(cap, least + value * (factors.high - 1.0))
+    low = max(0.0, value - down - extra_db)
+    return loss_quantity(value, low, value + up + extra_db, IMAGE_METHOD)
 
 
-def _way_round_m(edge_m: float, plate: Plate, wavelength: float) -> float:
-    bands = metal_bands()
-    zone_m2 = bands["plate_edge_zone"].value * wavelength * plate.depth_m
-    way_m = (edge_m + math.sqrt(edge_m**2 + 4.0 * zone_m2)) / 2.0
-    if plate.skirt_m <= 0.0:
-        return way_m
-    rim_m = 2.0 * way_m * plate.skirt_m / (way_m + plate.skirt_m)
-    return way_m + bands["plate_skirt_share"].value * rim_m
-
-
-def _detuning(plate: Plate, frequency_hz: float, cover: float, extra_db: float) -> Quantity:
-    endless_db = plane_detuning_db(plate.depth_m, frequency_hz)
-    value = endless_db * cover
-    factors, cap = metal_bands()["detuning_spread"], metal_bands()["detuning_spread_cap"].value
-    # where the sheet hardly covers the antenna, how the rest fades out is anybody's guess
-    least = factors.low * min(1.0, 2.0 * cover)
-    low = max(0.0, max(value * least, value - cap) - extra_db)
-    high = min(value * factors.high, value + cap) + extra_db
-    return loss_quantity(value, low, high, IMAGE_METHOD)
-
-
-def plane_detuning_db(depth_m: float, frequency_hz: float) -> float:
-    """Return what an endless conducting plane takes from a source matched to free space.
-
-    Parameters
-    ----------
-    depth_m : float
-        Distance from the plane to a half-wave dipole parallel to it [m].
-    frequency_hz : float
-        Frequency [Hz].
-
-    Returns
-    -------
-    float
-        Mismatch loss, no re-matching [dB].
-
-    Examples
-    --------
-    >>> round(plane_detuning_db(0.012, 2.44e9), 1)
-    1.8
-    """
-    impedance = image_impedance_ohm(depth_m, frequency_hz)
-    return source_mismatch_loss_db(impedance, HALF_WAVE_RESISTANCE_OHM)
-
-
-def _behind(share: float) -> Quantity:
-    value = share_loss_db(share)
+def _behind(value: float) -> Quantity:
     spread, gain_db = metal_bands()["plate_path_spread"], metal_bands()["plate_gain_behind"].value
-    # a sheet that is no parasitic element hardly ever helps the side behind it
-    low = max(value + spread.low, min(value, -gain_db))
+    low = max(value + spread.low, min(value, 0.0) - gain_db)
     return loss_quantity(value, low, value + spread.high, EDGE_METHOD)
 
 
@@ -246,10 +194,8 @@ def _balance_db(behind_db: float) -> float:
     return share_loss_db(max(0.2, 2.0 - power_ratio_from_db(-behind_db)))
 
 
-def _beside(share_behind: float) -> Quantity:
-    bands = metal_bands()
-    value = bands["plate_beside_share"].value * share_loss_db(share_behind)
-    spread = bands["plate_beside_spread"]
+def _beside(value: float) -> Quantity:
+    spread = metal_bands()["plate_beside_spread"]
     return loss_quantity(value, value + spread.low, value + spread.high, EDGE_METHOD)
 
 
@@ -270,6 +216,18 @@ def _of_whole_sphere(path: PathLoss) -> PathLoss:
 def _total(paths: tuple[PathLoss, ...], detuning: Quantity) -> Quantity:
     redirected = side_by_side([path.loss for path in paths], TOTAL_METHOD)
     return one_after_another(redirected, detuning, TOTAL_METHOD)
+
+
+def _at_most(total: Quantity, down_db: float, up_db: float) -> Quantity:
+    """Return the total with its band cut to what the solved sheets show."""
+    low, high = total.band
+    value = total.value
+    return replace(total, low=max(low, value - down_db), high=min(high, value + up_db))
+
+
+def _stretched(loss: Quantity, down_db: float, up_db: float) -> Quantity:
+    low, high = loss.band
+    return replace(loss, low=low - down_db, high=high + up_db)
 
 
 def _anywhere(total: Quantity, detuning: Quantity) -> Quantity:
@@ -311,16 +269,28 @@ def outside_range(plate: Plate, frequency_hz: float) -> tuple[float, tuple[str, 
         _require_near(what, value, name, wavelength)
         if bands[name].holds(value):
             continue
-        if name == "plate_length_range" and value < bands[name].low:
-            extra_db += bands["plate_parasitic_spread"].value
-            cautions.append(PARASITIC)
-            continue
         extra_db += bands["plate_beyond_spread"].value
         cautions.append(
             f"The {what}, {value:.3g} wavelengths, lies outside the computed"
             f" {bands[name].low:g} to {bands[name].high:g}; the band is widened."
         )
+    if any(_walls(plate, wavelength)):
+        cautions.append(BESIDE_WALL)
+    if bands["plate_short_range"].holds(shares_of(plate, frequency_hz).felt):
+        cautions.append(PARASITIC)
     return extra_db, tuple(cautions)
+
+
+def _walls(plate: Plate, wavelength: float) -> tuple[float, float]:
+    """Return how much less a tall skirt may shade, and how much more a near one detune [dB]."""
+    bands = metal_bands()
+    more_db = bands["plate_rim_spread"].value
+    tall = not bands["plate_skirt_range"].holds(plate.skirt_m / wavelength)
+    wall = wall_distance_m(plate) / wavelength
+    inside = wall > 0.0 and plate.skirt_m > 0.9 * plate.depth_m
+    near, clear = bands["plate_rim_range"].low, bands["plate_rim_range"].high
+    share = min(1.0, max(0.0, (clear - wall) / (clear - near))) if inside else 0.0
+    return more_db if tall else 0.0, more_db * share
 
 
 def loosened(effect: MetalEffect, scene: Scene, frequency_hz: float) -> MetalEffect:

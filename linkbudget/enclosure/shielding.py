@@ -9,7 +9,8 @@ import numpy as np
 
 from linkbudget.core.decibels import FloatArray
 from linkbudget.enclosure.bands import metal_bands
-from linkbudget.enclosure.boxes import box_quality, require_sound
+from linkbudget.enclosure.box_fit import require_sound
+from linkbudget.enclosure.boxes import box_quality
 from linkbudget.enclosure.geometry import Box, Opening
 from linkbudget.enclosure.leaks import Site, leaks_of, leaks_together, sites
 from linkbudget.physics.apertures import below_cutoff_db, cutoff_hz

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, Literal, TypeVar
 
 import numpy as np
@@ -154,6 +154,12 @@ class Sweep(Generic[Shape]):
     limit_kind: LimitKind
     left_out: int = 0
     notes: tuple[str, ...] = ()
+
+    def thinned(self, most: int) -> Sweep[Shape]:
+        """Return the same sweep with at most so many steps beside today's, the last among them."""
+        asked = self.steps[1:]
+        every = math.ceil(len(asked) / most) or 1
+        return replace(self, steps=(self.steps[0], *asked[::-1][::every][::-1]))
 
 
 def stepped(sweep: Sweep[Shape], gain: Callable[[Shape], Quantity]) -> tuple[Change, Shape]:

@@ -100,7 +100,7 @@ class MetalLoss:
         """Return both losses together [dB], bands combined as independent."""
         if self.detuning is None:
             return self.path
-        return combine((self.detuning, self.path), "dB", "detuning and path")
+        return combine((self.detuning, self.path), "dB", "at the antenna's port, and path")
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +244,7 @@ def _lines(
         signed.append((PLASTIC, inputs.plastic.negated()))
     if metal is not None:
         if metal.detuning is not None:
-            signed.append(("metal: detuning", metal.detuning.negated()))
+            signed.append(("metal: at the antenna's port", metal.detuning.negated()))
         signed.append(("metal: toward the far end", metal.path.negated()))
     signed += [
         ("free-space transmission loss", space.negated()),

@@ -242,7 +242,7 @@ def difference(
     reach_without = reach(inputs, fade_allowance)
     if metal is None:
         return LinkComparison(without, reach_without)
-    lost_db = replace(metal.total(), source="detuning and path of the metal")
+    lost_db = replace(metal.total(), source="the metal at the antenna's port, and its path")
     return LinkComparison(
         without,
         reach_without,

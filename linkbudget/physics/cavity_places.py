@@ -269,8 +269,30 @@ def _on_axis(waves: FloatArray, axis: int) -> FloatArray:
 
 def _collected(vectors: FloatArray, spot: Spot) -> FloatArray:
     """Return the mean of each mode along the opening, weighted by its half-wave of voltage."""
-    own = math.pi / spot.length_m
-    ratio = vectors[:, spot.along] / own
+    return collected(vectors[:, spot.along], spot.length_m)
+
+
+def collected(wave_per_m: FloatArray, length_m: float) -> FloatArray:
+    """Return the mean of a standing wave along an opening over its value in the middle.
+
+    Parameters
+    ----------
+    wave_per_m : array
+        Wave number along the opening [1/m].
+    length_m : float
+        Of the opening, which weights by its half-wave of voltage [m].
+
+    Returns
+    -------
+    array
+        1 for a wave far longer than the opening [1].
+
+    Examples
+    --------
+    >>> collected(np.array([0.0, math.pi / 0.06]), 0.06).round(3)
+    array([1.   , 0.785])
+    """
+    ratio = wave_per_m * length_m / math.pi
     # cos(pi r / 2) / (1 - r^2) tends to pi / 4 at r = 1
     near = np.abs(1.0 - ratio**2) < 1e-6
     safe = np.where(near, 0.0, ratio)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from linkbudget.enclosure.box_report import NO_WAVE
 from linkbudget.enclosure.measured import AS_MEASURED
 from linkbudget.report import wording
 from linkbudget.report.field_rows import (
@@ -102,6 +103,12 @@ def _of_box(box: BoxReport) -> Facts:
     feared, (modes, more) = box.feared, shown_modes(box)
     inside = sum(mode.in_band for mode in box.modes)
     told = ["No resonance of the box lies in the band."]
+    if box.quality_factor is None:
+        first = box.modes[0]
+        told = [
+            f"Its first resonance is {first.name} at {wording.frequency(first.frequency_hz)}:"
+            f" {NO_WAVE}, and its loss includes the detuning."
+        ]
     if feared is not None:
         place = wording.span(feared.filled_hz, feared.frequency_hz, 4)
         told = [
@@ -122,7 +129,10 @@ def _of_box(box: BoxReport) -> Facts:
             for one in box.shielding
         ),
     )
-    return Facts("Box: quality factor, openings, resonances", rows, tuple(told))
+    heading = "Box: quality factor, openings, resonances"
+    if box.quality_factor is None:
+        heading = "Box below its first resonance: openings"
+    return Facts(heading, rows, tuple(told))
 
 
 def _of_changes(link: VariantLink) -> Facts:

@@ -1,4 +1,4 @@
-"""Figures of solved fields: the gain in two cuts, and the match across the band."""
+"""Figures of solved fields: gain in two cuts, impedance and match across the band."""
 
 from __future__ import annotations
 
@@ -120,6 +120,45 @@ def match_figure(fields: FieldComparison) -> Figure:
             line={"color": light(role), "width": 2.5, "dash": dash},
             hovertemplate=f"{name}: %{{y:.0f}} % at %{{x:.4~g}} GHz<extra></extra>",
         )
+    return figure
+
+
+def impedance_figure(fields: FieldComparison) -> Figure:
+    """Draw resistance and reactance at the antenna's port across the band, with the metal and not.
+
+    Parameters
+    ----------
+    fields : FieldComparison
+        Solved at more than one frequency.
+
+    Returns
+    -------
+    Figure
+        Straight lines between the frequencies that were solved [ohm].
+    """
+    solved = fields.with_metal.frequencies_hz
+    figure = canvas(
+        _MATCH_PX,
+        {"title": {"text": "Frequency, GHz"}, "range": rounded(solved[[0, -1]] / 1e9, 4)},
+        {"title": {"text": "Impedance at the port, ohm"}, "zeroline": True},
+    )
+    cases: tuple[tuple[str, FieldSolution, Role], ...] = (
+        ("without metal", fields.without_metal, "lake"),
+        ("with metal", fields.with_metal, "copper"),
+    )
+    for case, solution, role in cases:
+        impedance = solution.port_impedance_ohm
+        parts = (("R", impedance.real, "solid"), ("X", impedance.imag, "8px,3px"))
+        for part, ohm, dash in parts:
+            name = f"{part} {case}"
+            figure.add_scatter(
+                x=rounded(solution.frequencies_hz / 1e9, 4),
+                y=rounded(ohm, 1),
+                mode="lines",
+                name=name,
+                line={"color": light(role), "width": 2.5, "dash": dash},
+                hovertemplate=f"{name}: %{{y:.0f}} ohm at %{{x:.4~g}} GHz<extra></extra>",
+            )
     return figure
 
 

@@ -185,9 +185,9 @@ def mesh_rows(fields: FieldComparison) -> list[MeshRow]:
 
 
 def quality_rows(box: BoxReport) -> list[tuple[str, Quantity]]:
-    """Return the quality factor of the box, and what each sink alone would leave of it."""
+    """Return the quality factor and what each sink alone would leave of it; none below cut-off."""
     sinks = [(f"{part.name} alone", part.value) for part in box.sinks]
-    return [("quality factor", box.quality_factor), *sinks]
+    return [("quality factor", box.quality_factor), *sinks] if box.quality_factor else []
 
 
 def shown_modes(box: BoxReport) -> tuple[tuple[BoxMode, ...], int]:

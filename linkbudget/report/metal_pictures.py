@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 from linkbudget.report import wording
 from linkbudget.report.change_drawing import change_views
 from linkbudget.report.drawings import Drawing, drawing_of
-from linkbudget.report.field_figures import CUTS, cut_figure, match_figure
+from linkbudget.report.field_figures import CUTS, cut_figure, impedance_figure, match_figure
 from linkbudget.report.field_rows import far_end
 from linkbudget.report.scene_drawing import scene_facts, scene_views
 from linkbudget.report.strokes import View
 
 if TYPE_CHECKING:
     from linkbudget.core.quantity import Quantity
-    from linkbudget.enclosure.fullwave import FieldComparison
+    from linkbudget.enclosure.fullwave import FieldComparison, FieldSolution
     from linkbudget.enclosure.geometry import FarEnd
     from linkbudget.results import StudyResult, VariantLink
 
@@ -34,7 +34,7 @@ class MetalPicture:
     facts : tuple of (str, str)
         Names and dimensions of what is drawn.
     drawings : tuple of Drawing
-        Gain in two cuts, and the match; none without solved fields.
+        Gain in two cuts, impedance and match; none without solved fields.
     changes : tuple of View
         Gain against every dimension whose change helps.
     reach_drawn : bool
@@ -105,6 +105,7 @@ def _field_drawings(anchor: str, fields: FieldComparison, toward: FarEnd) -> tup
     if len(fields.frequencies_hz) > 1:
         middle = len(fields.frequencies_hz) // 2
         shares = [100.0 * fields.accepted_share(m)[middle] for m in ("as is", "re-matched")]
+        drawings.append(_impedance_drawing(anchor, fields))
         drawings.append(
             drawing_of(
                 f"{anchor}-match",
@@ -117,3 +118,21 @@ def _field_drawings(anchor: str, fields: FieldComparison, toward: FarEnd) -> tup
             )
         )
     return tuple(drawings)
+
+
+def _impedance_drawing(anchor: str, fields: FieldComparison) -> Drawing:
+    middle = len(fields.with_metal.frequencies_hz) // 2
+
+    def at_middle(solution: FieldSolution) -> str:
+        seen = solution.port_impedance_ohm[middle]
+        return f"{seen.real:.0f} {'+' if seen.imag >= 0.0 else '-'} j{abs(seen.imag):.0f} ohm"
+
+    return drawing_of(
+        f"{anchor}-impedance",
+        "Impedance across the band",
+        f"In the middle of the band: {at_middle(fields.with_metal)} with the metal,"
+        f" {at_middle(fields.without_metal)} without.",
+        "R is the resistance, X the reactance of the antenna as is, its own loss included; straight"
+        f" lines between {len(fields.with_metal.frequencies_hz)} solved frequencies.",
+        impedance_figure(fields),
+    )

@@ -15,6 +15,7 @@ from linkbudget.core.sources import Source
 from linkbudget.emissions.conformity import LineStanding
 from linkbudget.emissions.limits import LimitLine
 from linkbudget.emissions.peaks import Peak
+from linkbudget.enclosure.box_report import NO_WAVE, BoxReport
 from linkbudget.enclosure.effect import CONTAINED, MetalEffect, PathLoss
 from linkbudget.enclosure.fullwave import FieldComparison
 from linkbudget.report import bounds
@@ -148,8 +149,15 @@ def _path(path: PathLoss) -> Data:
 
 
 def _metal(effect: MetalEffect) -> Data:
-    reason = {"detuning_reason": CONTAINED} if effect.detuning is None else {}
-    return _fields(effect) | reason
+    reason = {"at_antenna_port_reason": CONTAINED} if effect.detuning is None else {}
+    data = _fields(effect)
+    # detuning, in a split of the loss, is the mismatch alone
+    return {"at_antenna_port" if key == "detuning" else key: data[key] for key in data} | reason
+
+
+def _box(box: BoxReport) -> Data:
+    reason = {"quality_factor_reason": NO_WAVE} if box.quality_factor is None else {}
+    return _fields(box) | reason
 
 
 def _link(link: VariantLink) -> Data:
@@ -198,6 +206,7 @@ _SPECIAL: dict[type, Callable[[Any], Any]] = {
     LineStanding: _standing,
     PathLoss: _path,
     MetalEffect: _metal,
+    BoxReport: _box,
     VariantLink: _link,
     Peak: _peak,
     BookingFacts: _booking,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from linkbudget.emissions.peaks import prominent_points
-from linkbudget.enclosure.effect import CONTAINED
+from linkbudget.enclosure.effect import AT_PORT, CONTAINED
 from linkbudget.report import bounds, wording
 from linkbudget.report.palette import Role
 
@@ -112,9 +112,9 @@ def metal_rows(link: VariantLink) -> list[tuple[str, Quantity, str]]:
     rows = [(path.name, bounds.path_loss(path), path.note) for path in metal.paths]
     far_end = f"far end: {metal.toward}"
     if metal.detuning is not None:
-        rows.append(("detuning of the antenna", metal.detuning, ""))
+        rows.append((AT_PORT, metal.detuning, ""))
     else:
-        far_end += f"; detuning of the antenna {CONTAINED}"
+        far_end += f"; what is lost {AT_PORT} is {CONTAINED}"
     rows.append(("total toward the far end", metal.total, far_end))
     if metal.scatter.band != (0.0, 0.0):
         rows.append(("scatter of single directions", metal.scatter, "on top of the total"))

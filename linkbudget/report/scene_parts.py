@@ -129,6 +129,8 @@ def _of_box(box: Box, frequency_hz: float) -> Parts:
     wires, feed = _wires(antenna, None, frequency_hz) if antenna else ((), None)
     length, width, height = (side_m * _MM for side_m in box.sides_m)
     low, high = (-length / 2.0, -width / 2.0, -height), (length / 2.0, width / 2.0, 0.0)
+    if antenna and not all(_within(end, low, high) for wire in wires for end in wire):
+        wires, feed = (), _place(antenna)  # how long it is nobody stated
     wall = box.thickness_m * _MM
     outside = (_moved(low, -wall), _moved(high, wall))
     measures = [
@@ -155,6 +157,10 @@ def _of_box(box: Box, frequency_hz: float) -> Parts:
             ("antenna", told),
         ),
     )
+
+
+def _within(place: Place, low: Place, high: Place) -> bool:
+    return all(a <= at <= b for at, a, b in zip(place, low, high, strict=True))
 
 
 def _place(antenna: PlacedAntenna) -> Place:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from linkbudget.enclosure.effect import CONTAINED
+from linkbudget.enclosure.effect import AT_PORT, CONTAINED
 from linkbudget.report import bounds, range_answer, rows, scans_answer, wording
 from linkbudget.report.field_facts import metal_facts
 from linkbudget.results import DEFERENCE
@@ -181,9 +181,9 @@ def _metal(link: VariantLink) -> str:
     lines = [f"  {'loss in dB':<30}{'low':>9}{'typical':>9}{'high':>9}"]
     lines += [_three(path.name, bounds.path_loss(path)) for path in metal.paths]
     if metal.detuning is not None:
-        lines.append(_three("detuning of the antenna", metal.detuning))
+        lines.append(_three(AT_PORT, metal.detuning))
     else:
-        lines.append(f"  {'detuning of the antenna':<30}{CONTAINED:>27}")
+        lines.append(f"  {AT_PORT:<30}{CONTAINED:>27}")
     lines.append(_three(f"total, far end {metal.toward}", metal.total))
     if metal.scatter.band != (0.0, 0.0):
         lines.append(_three("scatter of single directions", metal.scatter))

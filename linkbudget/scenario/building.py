@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.emissions.scan import ScanRecord
@@ -70,6 +71,8 @@ def enclosure_of(scenario: Scenario) -> Enclosure | None:
         edge_distance_m=edge_distance_m(metal),
         skirt_m=metal.skirt if isinstance(metal, TrayMetal) else 0.0,
         openings=openings,
+        along=(scenario.antenna and scenario.antenna.along) or "length",
+        antenna_at_m=metal.antenna_at,
     )
 
 
@@ -215,7 +218,10 @@ def _placed(antenna: OwnAntenna | None, x_m: float, y_m: float, depth_m: float) 
 def _in_box(metal: BoxMetal, antenna: OwnAntenna | None) -> PlacedAntenna | None:
     if metal.antenna_at is None or metal.antenna_depth is None:
         return None
-    return _placed(antenna, *metal.antenna_at, metal.antenna_depth)
+    placed = _placed(antenna, *metal.antenna_at, metal.antenna_depth)
+    if antenna is not None and antenna.kind is not None:
+        return placed
+    return replace(placed, kind="short dipole")  # of a length that nobody stated
 
 
 def edge_distance_m(metal: PlateMetal | TrayMetal) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from linkbudget.core.errors import InputError, MissingData
 from linkbudget.core.units import format_length
-from linkbudget.enclosure.boxes import require_sound as require_sound_box
+from linkbudget.enclosure.boxes import require_possible
 from linkbudget.enclosure.fullwave import require_sound
 from linkbudget.enclosure.geometry import Box
 from linkbudget.scenario.building import enclosure_of, scene_of
@@ -49,6 +49,9 @@ def key_of(scenario: Scenario, field: str) -> KeyPath:
     """Return the key that states what a room below calls `field`; the metal where none is known."""
     at_edge = isinstance(scenario.metal, PlateMetal | TrayMetal) and not scenario.metal.antenna_at
     place = "antenna_to_edge" if at_edge else "antenna_at"
+    first, *rest = field.split(".")
+    if first == "openings" and rest:  # as in openings.0.at
+        return ("metal", first, int(rest[0]), *rest[1:])
     known: dict[str, KeyPath] = {
         "angle": ("far_end", "polarisation_angle"),
         "antenna": ("antenna",),
@@ -73,7 +76,7 @@ def _geometry(scenario: Scenario) -> Iterator[Mistake]:
             if scene is not None:
                 require_sound(scene, frequency_hz)
             elif isinstance(enclosure, Box):
-                require_sound_box(enclosure)
+                require_possible(enclosure, frequency_hz)
         except MissingData:
             return  # a fact that the link alone needs: the link says so
         except InputError as error:

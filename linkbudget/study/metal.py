@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from linkbudget.core.errors import InputError
+from linkbudget.core.errors import InputError, OutOfRange
 from linkbudget.enclosure.box_report import BoxReport, box_report
 from linkbudget.enclosure.changes import Change, what_would_help
 from linkbudget.enclosure.fullwave import (
@@ -23,7 +23,7 @@ from linkbudget.enclosure.measured import (
     touchstone_loss,
 )
 from linkbudget.enclosure.paths import MetalEffect, metal_effect
-from linkbudget.enclosure.plates import loosened
+from linkbudget.enclosure.plates import loosened, require_possible
 from linkbudget.enclosure.solved import solved_effect
 from linkbudget.scenario import Scenario, allowed_of, scene_of
 
@@ -31,6 +31,12 @@ _NOT_INSTALLED = (
     "Closed forms answer here. Installing the optional extra fullwave (PyNEC, GPL-3.0-only) lets a"
     " field solver compute this very sheet, and narrows the band."
 )
+_NOT_SOLVED = "Closed forms answer here, since the field solver did not"
+_WOULD_ANSWER = (
+    "Or install the optional extra fullwave (PyNEC, GPL-3.0-only): its field solver does not end"
+    " there."
+)
+_MEASURE = "measure with and without the metal, and state the attenuation."
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +90,8 @@ def metal_of(
     Raises
     ------
     InputError
-        Where the geometry is impossible, incomplete, or beyond all models.
+        Where the geometry is impossible, incomplete, or beyond all models: closed forms are asked
+        only where the field solver does not answer.
     """
     if isinstance(enclosure, Plate):
         found = _sheet(scenario, enclosure, band_hz, frequency_hz, toward, progress)
@@ -129,17 +136,45 @@ def _sheet(
     progress: Callable[[str], None],
 ) -> Metal:
     scene = scene_of(scenario)
-    if scene is None:
-        return Metal(metal_effect(plate, frequency_hz, toward), None, None, _NOT_INSTALLED)
-    closed = loosened(metal_effect(plate, frequency_hz, toward), scene, frequency_hz)
-    if not available():
-        return Metal(closed, scene, None, _NOT_INSTALLED)
+    require_possible(plate)
+    refusal: InputError | SolverFailed | None = None
+    if scene is not None and available():
+        try:
+            fields = compare(scene, *band_hz, progress=progress)
+        except (MeshTooLarge, SolverFailed) as error:
+            refusal = error
+        else:
+            return Metal(solved_effect(fields, plate, frequency_hz, toward), scene, fields)
     try:
-        fields = compare(scene, *band_hz, progress=progress)
-    except (MeshTooLarge, SolverFailed) as error:
-        because = f"Closed forms answer here, since the field solver did not: {error}"
-        return Metal(closed, scene, None, because)
-    return Metal(solved_effect(fields, plate, frequency_hz, toward), scene, fields)
+        closed = metal_effect(plate, frequency_hz, toward)
+    except OutOfRange as error:
+        raise _neither(refusal, error) from None
+    if scene is not None:
+        closed = loosened(closed, scene, frequency_hz)
+    because = _NOT_INSTALLED if refusal is None else f"{_NOT_SOLVED}: {refusal}"
+    return Metal(closed, scene, None, because)
+
+
+def _neither(refusal: InputError | SolverFailed | None, closed: OutOfRange) -> InputError:
+    """Return why neither the field solver nor closed forms answer, and what to do."""
+    if refusal is None:
+        return InputError(
+            closed.found, closed.expected, f"{closed.mend} {_WOULD_ANSWER}", field=closed.field
+        )
+    beyond = f"Closed forms end there too ({closed.found}; expected {closed.expected})"
+    if isinstance(refusal, SolverFailed):
+        return InputError(
+            f"a sheet for which the field solver {refusal.what}",
+            "one that it can solve",
+            f"{refusal.mend} {beyond}: {_MEASURE}",
+            field="metal",
+        )
+    return InputError(
+        refusal.found,
+        refusal.expected,
+        f"{refusal.mend} {beyond}: {_MEASURE}",
+        field=refusal.field,
+    )
 
 
 def _changes(
@@ -150,20 +185,17 @@ def _changes(
     found: Metal,
     progress: Callable[[str], None],
 ) -> tuple[Change, ...]:
-    """Return what would help; nothing where today's metal lies beyond the closed forms."""
-    try:
-        return what_would_help(
-            enclosure,
-            frequency_hz,
-            toward,
-            allowed=allowed_of(scenario),
-            scene=found.scene if isinstance(found.scene, Scene) else None,
-            fields=found.fields,
-            solve=found.fields is not None,  # what failed once is not tried again
-            progress=progress,
-        )
-    except InputError:
-        return ()
+    """Return what would help."""
+    return what_would_help(
+        enclosure,
+        frequency_hz,
+        toward,
+        allowed=allowed_of(scenario),
+        scene=found.scene if isinstance(found.scene, Scene) else None,
+        fields=found.fields,
+        solve=found.fields is not None,  # what failed once is not tried again
+        progress=progress,
+    )
 
 
 def _measured(

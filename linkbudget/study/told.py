@@ -122,9 +122,10 @@ def _of_links(scenario: Scenario, links: Sequence[VariantLink]) -> Iterator[Unst
                     line.value.source,
                 )
         if one.scene is not None and scenario.antenna and scenario.antenna.kind is None:
+            size = "short" if isinstance(one.scene, Box) else "half-wave"
             yield Unstated(
                 "what the product's antenna is, and how it lies",
-                "half-wave dipole along the length",
+                f"{size} dipole along the length",
                 "assumed",
                 "antenna.kind, antenna.along",
                 None,

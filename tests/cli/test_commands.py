@@ -117,6 +117,10 @@ def test_a_box_whose_openings_nobody_stated_refuses_the_link_and_keeps_the_rest(
     assert code == 1
     assert f"{path}:" in err
     assert "metal" in err
+    code, out, err = call("check", path)
+    assert code == 1
+    assert "Link of wireless, not judged" in out
+    assert "without any opening" in err
     assert call("report", path, "--output", tmp_path / "out")[0] == 0
     assert "without any opening" in (tmp_path / "out" / "report.html").read_text("utf-8")
 

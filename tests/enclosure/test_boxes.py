@@ -142,11 +142,9 @@ def test_quality_factor_of_zero_is_refused():
         box_effect(box(quality_factor=0.0), FREQUENCY_HZ, "anywhere")
 
 
-def test_report_refuses_a_band_turned_round_or_too_low():
+def test_report_refuses_a_band_turned_round():
     with pytest.raises(InputError, match="its lower end first"):
         box_report(box(), BAND[1], BAND[0])
-    with pytest.raises(OutOfRange, match="measure with the lid on and off"):
-        box_report(box(), 1e9, 2.4e9)
 
 
 FREQUENCIES = np.geomspace(30e6, 6e9, 120)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linkbudget.core.errors import InputError, LinkbudgetError, MissingData, OutOfRange
+from linkbudget.core.errors import InputError, LinkbudgetError, MissingData
 from linkbudget.enclosure import fullwave
 from linkbudget.enclosure.fullwave import cache, grids, matching, sides, solver
 from linkbudget.enclosure.fullwave import mesh as meshing
@@ -298,7 +298,7 @@ def test_a_refused_size_says_memory_time_and_what_to_do():
         two_meshes(Scene(DIPOLE, plate=plate(900, 700)), F)
     text = str(caught.value)
     assert "MB and about" in text
-    assert "closed forms answer" in text
+    assert "within two wavelengths of the antenna" in text
 
 
 @pytest.mark.parametrize(("low", "high"), [(2.5e9, 2.4e9), (0.0, 1e9), (float("nan"), 1e9)])
@@ -308,8 +308,20 @@ def test_a_band_that_is_none(low, high):
 
 
 def test_a_band_too_wide_for_one_mesh():
-    with pytest.raises(OutOfRange, match="width of the band"):
-        fullwave.solve(SMALL, 1e9, 3e9)
+    with pytest.raises(meshing.MeshTooLarge, match=r"a band from 1 to 3\.5 GHz") as caught:
+        fullwave.solve(SMALL, 1e9, 3.5e9)
+    assert "radios of their own" in str(caught.value)
+
+
+def test_a_wide_band_is_solved_and_said_to_be_wide():
+    found = fullwave.compare(SMALL, 2.4e9, 5.8e9)
+    middle = fullwave.compare(SMALL, 4.1e9, 4.1e9)
+    assert found.total_radiated().value == pytest.approx(middle.total_radiated().value, abs=0.05)
+    assert any("2.4 to 5.8 GHz, is wide" in caution for caution in found.cautions)
+    assert not any("is wide" in caution for caution in middle.cautions)
+    for match in ("as is", "re-matched"):
+        share = found.accepted_share(match)
+        assert 0.0 <= share.min() <= share.max() <= 1.0 + 1e-9
 
 
 def test_comparing_needs_a_sheet():
@@ -345,6 +357,9 @@ def child(tmp_path, monkeypatch):
         ("print('hello')", "no result"),
         ('print(\'{"error": "RuntimeError: Unknown exception"}\')', "Move the antenna"),
         ('print(\'{"error": "out of memory"}\')', "ran out of memory"),
+        ('print(\'{"error": "ImportError: libfoo.so: not found"}\')', "does not start"),
+        ('print(\'{"error": "ImportError: libfoo.so: not found"}\')', "force-reinstall"),
+        ("import os; os.abort()", "SIGABRT"),
     ],
 )
 def test_a_crash_is_a_message(child, source, says):
@@ -352,6 +367,25 @@ def test_a_crash_is_a_message(child, source, says):
     with pytest.raises(fullwave.SolverFailed, match=says) as caught:
         solver.solve_jobs([LONE])
     assert "closed forms answer" in str(caught.value)
+
+
+def test_a_broken_installation_is_not_blamed_on_the_geometry(child):
+    child('print(\'{"error": "ImportError: libfoo.so"}\')')
+    with pytest.raises(fullwave.SolverFailed) as caught:
+        solver.solve_jobs([LONE])
+    assert "libfoo.so" in str(caught.value)
+    assert "millimetre" not in str(caught.value)
+
+
+def test_the_child_starts_without_a_word_of_its_own():
+    done = subprocess.run(
+        [sys.executable, "-P", "-m", "linkbudget.enclosure.fullwave.child"],
+        input='{"memory_bytes": 1000000000, "jobs": []}',
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
 def test_a_hang_is_a_message(child, monkeypatch):

@@ -1,12 +1,13 @@
 """What any honest model of metal must do, and how it speaks where it ends."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linkbudget.core.errors import InputError, MissingData, OutOfRange
+from linkbudget.core.errors import InputError, MissingData
 from linkbudget.enclosure.bands import metal_bands
 from linkbudget.enclosure.geometry import Box, Metal, Opening, Plate, StatedAttenuation
 from linkbudget.enclosure.paths import metal_effect
@@ -164,11 +165,44 @@ def test_half_wave_opening_in_a_large_lid_is_named_as_the_path():
     assert metal_effect(plate, FREQUENCY_HZ, "above").dominant == "through the openings"
 
 
-def test_short_sheet_is_told_to_be_a_parasitic_element_and_widened():
-    effect = metal_effect(lid(0.045, 0.03), FREQUENCY_HZ, "above")
+def test_short_sheet_is_told_to_be_a_parasitic_element_and_a_wide_band_to_be_wide():
+    effect = metal_effect(lid(0.051, 0.037, 0.004), FREQUENCY_HZ, "below")
     low, high = effect.total.band
     assert any("reflector or director" in caution for caution in effect.cautions)
-    assert high - low > 15.0
+    assert high - low > 8.0
+    assert any(f"The band is {high - low:.0f} dB wide" in caution for caution in effect.cautions)
+    ordinary = metal_effect(lid(), FREQUENCY_HZ, "below")
+    assert not any("dB wide" in caution for caution in ordinary.cautions)
+
+
+def test_a_sheet_much_shorter_than_the_antenna_does_nothing():
+    # a straight wire of a tenth of a wavelength is far from resonance, and takes no current
+    for toward in SIDES:
+        total = metal_effect(lid(0.014, 0.010, 0.010), FREQUENCY_HZ, toward).total
+        assert total.value == pytest.approx(0.0, abs=0.6)
+
+
+@settings(deadline=None)
+@given(sizes, ratios, depths, st.sampled_from(SIDES))
+def test_a_turned_product_is_the_same_product(length_m, ratio, depth_m, toward):
+    width_m = length_m * ratio
+    at_m = (0.2 * length_m, 0.1 * width_m)
+    edge_m = min(0.3 * length_m, 0.4 * width_m)
+    here = replace(lid(length_m, width_m, depth_m, edge_m), antenna_at_m=at_m)
+    turned = replace(
+        here, length_m=width_m, width_m=length_m, along="width", antenna_at_m=(at_m[1], -at_m[0])
+    )
+    assert metal_effect(turned, FREQUENCY_HZ, toward).total.value == pytest.approx(
+        metal_effect(here, FREQUENCY_HZ, toward).total.value
+    )
+
+
+def test_a_sheet_knows_where_its_antenna_moves():
+    at_end = replace(lid(edge_m=0.020), antenna_at_m=(-0.070, 0.010))
+    assert at_end.moved_to(-0.010).antenna_at_m == pytest.approx((-0.100, 0.010))
+    beside = replace(lid(edge_m=0.020), antenna_at_m=(0.010, 0.040))
+    assert beside.moved_to(-0.010).antenna_at_m == pytest.approx((0.010, 0.070))
+    assert lid().moved_to(0.0).place_m == pytest.approx((0.0, 0.060))
 
 
 @pytest.mark.parametrize(
@@ -218,11 +252,6 @@ def test_box_without_openings_is_refused_with_a_way_out():
     assert "measure with the lid on and off" in str(caught.value)
 
 
-def test_box_below_its_first_resonance_is_refused():
-    with pytest.raises(OutOfRange, match="measure with the lid on and off"):
-        metal_effect(box(Opening("slot", 0.1, 0.001)), 868e6, "anywhere")
-
-
 def test_box_refuses_an_opening_longer_than_its_walls():
     with pytest.raises(InputError, match="an opening 250 mm long"):
         metal_effect(box(Opening("slot", 0.25, 0.001)), FREQUENCY_HZ, "anywhere")
@@ -262,7 +291,9 @@ def test_box_far_from_the_computed_one_carries_a_caution():
 @settings(deadline=None)
 @given(st.floats(0.003, 0.12), st.integers(1, 100), st.sampled_from(SIDES))
 def test_box_never_amplifies(length_m, count, toward):
-    opening = Opening("rectangle", length_m, length_m, count)
+    # webs as wide as the wall is thick leave room for so many in the lid
+    most = int(0.201 * 0.121 / (length_m + 0.001) ** 2)
+    opening = Opening("rectangle", length_m, length_m, max(1, min(count, most)))
     effect = metal_effect(box(opening), FREQUENCY_HZ, toward)
     assert 0.0 <= effect.total.band[0] <= effect.total.value <= effect.total.band[1]
 

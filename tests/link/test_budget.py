@@ -98,7 +98,7 @@ def test_the_lines_stand_in_the_order_of_the_signal(inputs):
         "cable loss (product)",
         "mismatch loss (product)",
         "antenna gain (product)",
-        "metal: detuning",
+        "metal: at the antenna's port",
         "metal: toward the far end",
         "free-space transmission loss",
         "body loss",
@@ -114,7 +114,7 @@ def test_the_lines_stand_in_the_order_of_the_signal(inputs):
 def test_a_loss_enters_with_a_minus_and_its_band_turned(inputs):
     metal = MetalLoss(plain(2.0), Quantity(11.0, "dB", "typical", 9.0, 16.0))
     lines = {line.name: line.value for line in budget(inputs, 10.0, NO_FADING, metal).lines}
-    assert lines["metal: detuning"].value == -2.0
+    assert lines["metal: at the antenna's port"].value == -2.0
     assert lines["metal: toward the far end"].band == (-16.0, -9.0)
     assert lines["free-space transmission loss"].value == pytest.approx(-60.20, abs=0.005)
 

@@ -7,7 +7,7 @@ import pytest
 from linkbudget.enclosure.boxes import first_resonance_hz
 from linkbudget.enclosure.geometry import Box, Metal, Opening, Plate
 from linkbudget.enclosure.paths import metal_effect
-from linkbudget.enclosure.plates import plane_detuning_db
+from linkbudget.enclosure.plate_shares import plane_detuning_db
 from linkbudget.physics.antennas import HALF_WAVE_RESISTANCE_OHM, image_impedance_ohm
 from linkbudget.physics.cavity import cavity_modes
 from linkbudget.physics.openings import normal_cross_section_m2, slot_impedance_ohm

@@ -9,7 +9,12 @@ import pytest
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.report.change_drawing import change_views
-from linkbudget.report.field_figures import cut_figure, cut_gain_dbi, match_figure
+from linkbudget.report.field_figures import (
+    cut_figure,
+    cut_gain_dbi,
+    impedance_figure,
+    match_figure,
+)
 from linkbudget.report.field_rows import (
     change_rows,
     changes_beside,
@@ -67,9 +72,28 @@ def test_the_match_is_drawn_in_percent(fields):
     assert (_trace(figure, "as is").x[0], _trace(figure, "as is").x[-1]) == (2.4, 2.48)
 
 
+def test_the_impedance_is_drawn_with_the_metal_and_without(fields):
+    figure = impedance_figure(fields)
+    middle = len(fields.with_metal.frequencies_hz) // 2
+    found = {trace.name: trace.y[middle] for trace in figure.data}
+    # the feed of the two patterns: 20 + j30 ohm and 70 ohm
+    assert found == {
+        "R without metal": 70.0,
+        "X without metal": 0.0,
+        "R with metal": 20.0,
+        "X with metal": 30.0,
+    }
+    x = _trace(figure, "R with metal").x
+    assert (x[0], x[-1]) == (2.4, 2.48)
+
+
 @pytest.mark.parametrize("cut", ["along the length", "across the width"])
 def test_figures_are_strict_json(fields, cut):
-    for figure in (cut_figure(fields, cut, "beside"), match_figure(fields)):
+    for figure in (
+        cut_figure(fields, cut, "beside"),
+        match_figure(fields),
+        impedance_figure(fields),
+    ):
         json.loads(figure.to_json(), parse_constant=pytest.fail)
 
 
@@ -198,6 +222,7 @@ def test_every_row_of_these_tables_stands_in_the_glossary(fields, box_study, sol
         *(name for name, _ in quality_rows(box_study.links[0].box)),
         *(name for name, _ in measured_rows(link.measured)),
         *(trace.name for trace in cut_figure(fields, "along the length", "above").data),
+        *(trace.name for trace in impedance_figure(fields).data),
         *(row.method for row in change_rows(link)),
     ]
     assert len(names) > 25

@@ -8,8 +8,10 @@ import pytest
 
 from linkbudget.core.quantity import Quantity
 from linkbudget.emissions.limits import lines
-from linkbudget.enclosure.geometry import StatedAttenuation
+from linkbudget.enclosure.box_report import box_report
+from linkbudget.enclosure.geometry import Opening, StatedAttenuation
 from linkbudget.enclosure.paths import metal_effect
+from linkbudget.report import terminal
 from linkbudget.report.record import limits_json, record, to_json
 
 QUANTITY_KEYS = ["value", "unit", "low", "high", "kind", "coverage", "method"]
@@ -59,12 +61,12 @@ def test_the_record_says_what_it_is(data):
     ]
 
 
-def test_a_detuning_that_nobody_knows_apart_is_null_with_its_reason(study):
+def test_a_loss_at_the_port_that_nobody_knows_apart_is_null_with_its_reason(study):
     stated = metal_effect(StatedAttenuation(9.0, 2.0), 2.44e9, "above")
     link = replace(study.links[0], metal=stated)
     metal = record(replace(study, links=(link,)))["links"][0]["metal"]
-    assert metal["detuning"] is None
-    assert metal["detuning_reason"] == "contained in the total"
+    assert metal["at_antenna_port"] is None
+    assert metal["at_antenna_port_reason"] == "contained in the total"
 
 
 def test_every_quantity_has_all_its_keys(data):
@@ -201,3 +203,15 @@ def test_a_box_is_kept_with_its_report(box_study):
     assert kept["box"]["feared"]["name"]
     assert list(kept["box"]["quality_factor"]) == QUANTITY_KEYS
     assert kept["fields"] is None
+
+
+def test_a_box_below_its_first_resonance_has_no_quality_factor_and_says_why(box_study, box):
+    small = replace(box, length_m=0.1, width_m=0.06, openings=(Opening("slot", 0.04, 0.001),))
+    report = box_report(small, 868.0e6, 868.6e6)
+    link = replace(box_study.links[0], scene=small, box=report)
+    found = record(replace(box_study, links=(link,)))["links"][0]["box"]
+    assert found["quality_factor"] is None
+    assert "holds no wave" in found["quality_factor_reason"]
+    text = terminal.enclosure_summary(replace(box_study, links=(link,)))
+    assert "Box below its first resonance" in text
+    assert "quality factor  " not in text

@@ -75,7 +75,7 @@ def test_the_budget_lists_every_line_with_its_kind(study):
 
 def test_the_metal_is_shown_path_by_path(study):
     text = terminal.enclosure_summary(study)
-    for row in ("round the edge", "detuning of the antenna", "total, far end above", "scatter of"):
+    for row in ("round the edge", "at the antenna's port", "total, far end above", "scatter of"):
         assert re.search(rf"^  {row}[a-z ]*? +[\d.-]+ +[\d.-]+ +[\d.-]+  \w+$", text, re.M)
     assert re.search(r"^  through the sheet +> 200 +computed$", text, re.M)
     assert re.search(r"^  Largest rise of peak gain: [\d.]+ dB", text, re.M)
@@ -169,11 +169,11 @@ def test_partial_results_leave_their_parts_out(study):
     assert study.deference in _flat(text)
 
 
-def test_a_detuning_that_is_not_apart_is_no_0_db(study):
+def test_a_loss_at_the_port_that_is_not_apart_is_no_0_db(study):
     stated = metal_effect(StatedAttenuation(9.0, 2.0, measured=True), 2.44e9, "above")
     link = replace(study.links[0], metal=stated)
     text = terminal.enclosure_summary(replace(study, links=(link,)))
-    assert re.search(r"detuning of the antenna +contained in the total", text)
+    assert re.search(r"at the antenna's port +contained in the total", text)
 
 
 def test_what_limits_the_estimate_is_marked_beside_a_measured_loss(solved_study):

@@ -2,10 +2,14 @@
 
 import pytest
 
-from linkbudget.core.errors import InputErrors
-from linkbudget.enclosure.fullwave import SolverFailed
+from linkbudget.core.errors import InputError, InputErrors
+from linkbudget.enclosure.fullwave import SolverFailed, available
 from linkbudget.scenario import load_scenario, starter
 from linkbudget.study import metal, study
+
+needs_solver = pytest.mark.skipif(
+    not available(), reason="the optional extra 'fullwave' is not installed"
+)
 
 
 @pytest.fixture
@@ -85,7 +89,7 @@ def test_nothing_of_the_estimate_stands_under_a_measured_loss(link):
     for words in ("perfect conductor", "the band allows", "Closed forms", "plastic"):
         assert words not in text
     names = [line.name for line in found.comparison.with_metal.lines]
-    assert "metal: detuning" not in names
+    assert "metal: at the antenna's port" not in names
     assert "metal: toward the far end" in names
 
 
@@ -105,3 +109,76 @@ def test_a_sheet_too_large_for_the_solver_is_answered_by_closed_forms(link, monk
     assert found.fields is None
     assert "segments in cells of" in found.fields_absent
     assert found.metal.total.value > 0.0
+
+
+# length, width and depth of a sheet in mm with the antenna under its middle, and GHz: all beyond
+# the closed forms, none beyond the field solver
+BEYOND = [(60, 40, 50, 0.868), (20, 8, 5, 0.868), (180, 120, 130, 2.44)]
+
+
+def _sheet(length_mm, width_mm, depth_mm, ghz=2.44):
+    return (
+        ('length = "300 mm"', f'length = "{length_mm} mm"'),
+        ('width = "250 mm"', f'width = "{width_mm} mm"'),
+        ('antenna_depth = "15 mm"', f'antenna_depth = "{depth_mm} mm"'),
+        ('antenna_to_edge = "30 mm"', f'antenna_to_edge = "{min(length_mm, width_mm) / 2} mm"'),
+        (
+            'band = ["2.405 GHz", "2.480 GHz"]',
+            f'band = ["{ghz - 0.001} GHz", "{ghz + 0.001} GHz"]',
+        ),
+    )
+
+
+@needs_solver
+@pytest.mark.parametrize("sheet", BEYOND)
+def test_where_closed_forms_end_the_solver_answers(link, sheet):
+    found = link(*_sheet(*sheet))
+    assert found.fields is not None
+    assert "method of moments" in found.metal.total.source
+    assert found.changes
+
+
+def test_a_huge_sheet_says_why_neither_answers(link, monkeypatch):
+    monkeypatch.setattr(metal, "available", lambda: True)
+    with pytest.raises(InputError) as caught:
+        link(*_sheet(3000, 2000, 15))
+    text = str(caught.value)
+    for words in (
+        "segments in cells of",
+        "Give only the metal within two wavelengths",
+        "Closed forms end there too (length of the sheet (mm) 3000",
+        "measure with and without the metal",
+    ):
+        assert words in text
+
+
+def test_without_the_solver_a_sheet_beyond_the_closed_forms_says_what_would_answer(
+    link, monkeypatch
+):
+    monkeypatch.setattr(metal, "available", lambda: False)
+    with pytest.raises(InputError) as caught:
+        link(*_sheet(180, 120, 130))
+    assert "depth of the antenna (mm) 130" in str(caught.value)
+    assert "install the optional extra fullwave" in str(caught.value)
+
+
+def test_a_solver_that_fails_beyond_the_closed_forms_says_both(link, monkeypatch):
+    def fails(*_args, **_kwargs):
+        raise SolverFailed("stopped", "Try again.")
+
+    monkeypatch.setattr(metal, "available", lambda: True)
+    monkeypatch.setattr(metal, "compare", fails)
+    with pytest.raises(InputError) as caught:
+        link(*_sheet(180, 120, 130))
+    assert "the field solver stopped" in str(caught.value)
+    assert "Closed forms end there too" in str(caught.value)
+
+
+@pytest.mark.parametrize("solver", [True, False])
+def test_a_radio_over_a_wide_band_is_answered(link, monkeypatch, solver):
+    monkeypatch.setattr(metal, "available", lambda: solver and available())
+    wide = ('band = ["2.405 GHz", "2.480 GHz"]', 'band = ["2.4 GHz", "5.8 GHz"]')
+    found = link(*_sheet(90, 60, 8)[:4], wide)
+    assert found.metal.total.band[0] <= found.metal.total.value
+    if solver and available():
+        assert any("2.4 to 5.8 GHz, is wide" in caution for caution in found.metal.cautions)

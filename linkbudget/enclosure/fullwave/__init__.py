@@ -50,7 +50,7 @@ __all__ = [
 Progress = Callable[[str], None]
 
 _STEP = 0.1  # share of the middle frequency that two points of the sweep may lie apart
-_LARGEST_SPAN = 0.5  # width of the band over its middle; five points follow it
+_WIDE_SPAN, _LARGEST_SPAN = 0.5, 1.0  # width of the band over its middle: told, and refused
 _WORST_BALANCE_DB = 3.0
 
 _OPENINGS = "The openings of the sheet are not in the solved geometry: a wire grid leaks more."
@@ -81,7 +81,8 @@ def solve(
     Raises
     ------
     InputError
-        Where the geometry is impossible, or needs a mesh that is too large.
+        Where the geometry is impossible; MeshTooLarge where it needs a mesh that is too large, or
+        the band more than one.
     MissingData
         Where the field solver is not installed.
     SolverFailed
@@ -164,7 +165,7 @@ def _solutions(
             *_lent(*pair),
             ports[0],
             ports[1],
-            _cautions(each, middle_hz, *pair),
+            _cautions(each, frequencies_hz, middle_hz, *pair),
         )
         for each, pair in ((scenes[0], solved[:2]), (scenes[-1], solved[-2:]))
     )
@@ -174,12 +175,18 @@ def _solutions(
 def _sweep_hz(low_hz: float, high_hz: float) -> FloatArray:
     if not 0.0 < low_hz <= high_hz < float("inf"):
         raise InputError(
-            f"a band from {low_hz:g} to {high_hz:g} Hz", "two frequencies, the lower one first"
+            f"a band from {low_hz / 1e9:g} to {high_hz / 1e9:g} GHz",
+            "two frequencies, the lower one first",
         )
     middle_hz = round((low_hz + high_hz) / 2.0)
     span = (high_hz - low_hz) / middle_hz
     if span > _LARGEST_SPAN:
-        raise OutOfRange("width of the band over its middle", span, 0.0, _LARGEST_SPAN)
+        raise MeshTooLarge(
+            f"a band from {low_hz / 1e9:g} to {high_hz / 1e9:g} GHz for one mesh",
+            "at most three times the lowest frequency",
+            "State the bands that are used as radios of their own.",
+            field="metal",
+        )
     if span == 0.0:
         return np.array([float(middle_hz)])
     points = 1 + 2 * max(1, round(span / (2.0 * _STEP)))
@@ -214,8 +221,7 @@ def _mesh_solution(job: Job, answer: dict[str, list[list[float]]]) -> MeshSoluti
         raise SolverFailed(
             f"answered with radiated power {solution.power_balance_db:+.1f} dB off the accepted"
             f" power, and {worst:.2g} ohm at the feed",
-            "Move the antenna a little further from the metal; the closed forms answer without the"
-            " field solver.",
+            "Move the antenna a little further from the metal.",
         )
     return solution
 
@@ -231,15 +237,26 @@ def _lent(coarse: MeshSolution, fine: MeshSolution) -> tuple[MeshSolution, MeshS
 
 
 def _cautions(
-    scene: Scene, frequency_hz: float, coarse: MeshSolution, fine: MeshSolution
+    scene: Scene,
+    frequencies_hz: FloatArray,
+    middle_hz: float,
+    coarse: MeshSolution,
+    fine: MeshSolution,
 ) -> tuple[str, ...]:
     cautions = [_PERFECT, _PLASTIC]
     if scene.plate is not None and scene.plate.openings:
         cautions.append(_OPENINGS)
     if scene.plate is not None and 0.0 < scene.plate.skirt_m < least_skirt_m(
-        wavelength_m(frequency_hz)
+        wavelength_m(middle_hz)
     ):
         cautions.append(f"A skirt of {scene.plate.skirt_m * 1e3:g} mm is too low to be meshed.")
+    span = (frequencies_hz[-1] - frequencies_hz[0]) / middle_hz
+    if span > _WIDE_SPAN:
+        cautions.append(
+            f"The band, {frequencies_hz[0] / 1e9:g} to {frequencies_hz[-1] / 1e9:g} GHz, is wide"
+            f" for one antenna and one mesh: gains hold in its middle, {middle_hz / 1e9:g} GHz."
+            " State the bands that are used as radios of their own."
+        )
     worst_db = max(coarse.power_balance_db, fine.power_balance_db, key=abs)
     if abs(worst_db) > BALANCE_DB:
         cautions.append(

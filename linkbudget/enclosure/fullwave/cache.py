@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from linkbudget.enclosure.fullwave.child import PHI_STEPS, THETA_STEPS
+from linkbudget.enclosure.fullwave.directions import PHI_STEPS, THETA_STEPS
 
 _VERSION = 1  # of what the child does with a request; raise it when that changes
 

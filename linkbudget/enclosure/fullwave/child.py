@@ -12,8 +12,7 @@ import os
 import sys
 from typing import Any, TextIO
 
-THETA_STEPS, PHI_STEPS = 61, 48
-"""Directions of the pattern: every 3 degrees from the pole, every 7.5 degrees round it."""
+from linkbudget.enclosure.fullwave.directions import PHI_STEPS, THETA_STEPS
 
 _BASE_BYTES = 1 << 30  # Python, NumPy and the library, as address space
 _NOTHING_DB = -300.0  # the library writes -999.99 for no field at all

@@ -25,6 +25,7 @@ from linkbudget.enclosure.fullwave.solution import (
 Match = Literal["as is", "re-matched"]
 
 _BAND_POINTS = 21
+_MOST_IN_ONE = 5  # points of the sweep that one polynomial passes through
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +211,9 @@ class FieldComparison:
         swept = self.with_metal.frequencies_hz
         if len(swept) == 1:
             return values
+        if len(swept) > _MOST_IN_ONE:  # a polynomial of higher degree swings between its points
+            straight: ComplexArray = np.interp(self.frequencies_hz, swept, values)
+            return straight
         course = np.polynomial.Polynomial.fit(swept, values, len(swept) - 1)
         return np.asarray(course(self.frequencies_hz), dtype=np.complex128)
 

@@ -292,6 +292,6 @@ def _too_large(segments: int, cell_m: float, frequency_hz: float) -> MeshTooLarg
         f" at {frequency_hz / 1e9:g} GHz",
         f"at most {MOST_SEGMENTS} segments",
         "Give only the metal within two wavelengths of the antenna, or more room between antenna"
-        " and metal; the closed forms answer without the field solver.",
+        " and metal.",
         field="metal",
     )

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from linkbudget.core.decibels import FloatArray
-from linkbudget.enclosure.fullwave.child import THETA_STEPS
+from linkbudget.enclosure.fullwave.directions import THETA_STEPS
 
 Side = Literal["above", "beside", "below", "anywhere"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
@@ -21,7 +22,7 @@ _CHILD = "linkbudget.enclosure.fullwave.child"
 _LEAST_SECONDS, _PATIENCE = 60.0, 20.0  # a busy machine is no hang
 _MEMORY_SHARE = 3.0  # matrix, its copy, and room
 
-_CLOSED_FORMS = "The closed forms answer without the field solver."
+_CLOSED_FORMS = "The closed forms answer without the field solver, in their range."
 
 
 class SolverFailed(LinkbudgetError):
@@ -185,10 +186,18 @@ def _answers(done: subprocess.CompletedProcess[str], count: int) -> list[dict[st
     if done.returncode != 0 or len(answers) != count:
         last = (done.stderr.strip().splitlines() or ["no message"])[-1]
         raise SolverFailed(
-            f"stopped (exit status {done.returncode}: {last[:200]})",
+            f"stopped ({_ended(done.returncode)}: {last[:200]})",
             f"Simplify the geometry, or give it more memory. {_CLOSED_FORMS}",
         )
     return answers
+
+
+def _ended(status: int) -> str:
+    """Name how a process ended; below zero it is the signal that ended it."""
+    try:
+        return signal.Signals(-status).name
+    except ValueError:
+        return f"exit status {status}"
 
 
 def _failed(line: str) -> SolverFailed:
@@ -198,6 +207,12 @@ def _failed(line: str) -> SolverFailed:
         said = "an answer that is no result"
     if "memory" in said:
         return SolverFailed("ran out of memory", f"Give it less metal. {_CLOSED_FORMS}")
+    if said.startswith(("ImportError", "ModuleNotFoundError")):
+        return SolverFailed(
+            f"is installed but does not start ({said[:200]})",
+            "Install the extra anew: pip install --force-reinstall --no-cache-dir"
+            f' "linkbudget[fullwave]". {_CLOSED_FORMS}',
+        )
     return SolverFailed(
         f"refused the geometry ({said[:200]})",
         "Move the antenna or the board by a millimetre, and look for parts that almost touch. "
