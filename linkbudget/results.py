@@ -9,6 +9,7 @@ import numpy as np
 from linkbudget.core.decibels import FloatArray
 from linkbudget.core.quantity import Quantity
 from linkbudget.core.sources import Source
+from linkbudget.core.uncertainty import Estimate
 from linkbudget.decision.booking import Advice
 from linkbudget.emissions.conformity import LineStanding, ScanAgainstLine, SetApart
 from linkbudget.emissions.limits import LimitLine
@@ -19,7 +20,11 @@ from linkbudget.enclosure.fullwave import FieldComparison
 from linkbudget.enclosure.geometry import Box, Scene
 from linkbudget.enclosure.measured import MeasuredMetal
 from linkbudget.enclosure.paths import MetalEffect
+from linkbudget.link.delivery import Delivery
+from linkbudget.link.fades import Share
+from linkbudget.link.legal_power import PowerRow
 from linkbudget.link.reach import LinkComparison
+from linkbudget.link.rooms import Room
 
 SCHEMA = "linkbudget/result/1"
 
@@ -88,11 +93,44 @@ class LevelCurve:
 
 @dataclass(frozen=True, slots=True)
 class FadeAllowances:
-    """What the stated reliability costs under each fading law, and which law the scenario chose."""
+    """What the stated reliability costs under each fading law, and which law the scenario chose.
+
+    Parameters
+    ----------
+    chosen : str
+    rayleigh, log_normal : Quantity
+        Allowances [dB].
+    share : {"time", "places", "time or places"}
+        What the reliability is a share of.
+    """
 
     chosen: str
     rayleigh: Quantity
     log_normal: Quantity
+    share: Share = "time or places"
+
+
+@dataclass(frozen=True, slots=True)
+class ClockInChannel:
+    """A harmonic of a clock inside the product that may lie in a channel of its radio.
+
+    Parameters
+    ----------
+    clock : str
+        Name of the clock.
+    harmonic : int
+        Which one; 1 is the clock itself.
+    frequency_hz, channel_hz : float
+        Nominal frequency of the harmonic, and middle of the channel [Hz].
+    always : bool
+        Whether it lies inside at every tolerance, and not at some alone.
+    """
+
+    clock: str
+    harmonic: int
+    frequency_hz: float
+    channel_hz: float
+    always: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +145,8 @@ class VariantLink:
         Why there is no link to judge; "" where there is one.
     frequency_hz, wanted_distance_m, reliability : float
         Middle of the band [Hz], required distance [m], share of places [1].
-    free_space_to_m : float
-        Distance up to which free space alone may be believed over open ground [m].
+    room : Room or None
+        The law between the two ends.
     comparison : LinkComparison or None
         Budgets and reach without and with the metal.
     metal : MetalEffect or None
@@ -128,6 +166,12 @@ class VariantLink:
         What would help, best first.
     changes_reach : tuple of Quantity
         What each of them adds to the reach with the metal [m], in the same order.
+    power : tuple of PowerRow
+        How far the transmitter is from what the radio rules permit.
+    clocks : tuple of ClockInChannel
+        Harmonics that may disturb its receiver.
+    delivery : Delivery or None
+        None where no latency and interval are stated.
     """
 
     variant: str
@@ -136,7 +180,7 @@ class VariantLink:
     frequency_hz: float = 0.0
     wanted_distance_m: float = 0.0
     reliability: float = 0.0
-    free_space_to_m: float = 0.0
+    room: Room | None = None
     comparison: LinkComparison | None = None
     metal: MetalEffect | None = None
     fading: FadeAllowances | None = None
@@ -149,6 +193,14 @@ class VariantLink:
     measured: MeasuredMetal | None = None
     changes: tuple[Change, ...] = ()
     changes_reach: tuple[Quantity, ...] = ()
+    power: tuple[PowerRow, ...] = ()
+    clocks: tuple[ClockInChannel, ...] = ()
+    delivery: Delivery | None = None
+
+    @property
+    def free_space_to_m(self) -> float:
+        """Distance beyond which the law of the room promises too much [m]; 0 without a room."""
+        return self.room.believed_to_m if self.room is not None else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,6 +343,57 @@ class StudyResult:
     unstated: tuple[Unstated, ...]
     sources: tuple[Cited, ...]
     cautions: tuple[str, ...]
+    schema: str = SCHEMA
+    deference: str = DEFERENCE
+
+
+@dataclass(frozen=True, slots=True)
+class VariedField:
+    """A field of the scenario that was varied: its key, and what stands in the file ("" if none).
+
+    Every value is printed in `values`; `numbers` holds them in `unit` where all are numbers in one
+    unit, and is empty where they are words.
+    """
+
+    key: str
+    stated: str
+    values: tuple[str, ...]
+    numbers: tuple[float, ...] = ()
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VariedLink:
+    """The link of one variant at one point, with its metal; all None where it is refused."""
+
+    variant: str
+    refused: str = ""
+    wanted_distance_m: float | None = None
+    reliability: float | None = None
+    lost: Quantity | None = None
+    received: Quantity | None = None
+    margin: Quantity | None = None
+    reach: Quantity | None = None
+    chance: Estimate | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VariedPoint:
+    """One value of each field, and the links that come of them, one for each variant."""
+
+    values: tuple[str, ...]
+    links: tuple[VariedLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VaryResult:
+    """The links of a scenario over every value of one field, or of two; the last runs fastest."""
+
+    scenario_file: str
+    tool_version: str
+    product: str
+    fields: tuple[VariedField, ...]
+    points: tuple[VariedPoint, ...]
     schema: str = SCHEMA
     deference: str = DEFERENCE
 

@@ -43,6 +43,12 @@ ROOMS: dict[str, set[str]] = {
 DOORS: dict[str, tuple[str, ...]] = {
     "skrf": ("linkbudget.physics.touchstone",),
     "scipy": (
+        "linkbudget.physics.coherence",
+        "linkbudget.physics.diffraction",
+        "linkbudget.physics.exponent",
+        "linkbudget.physics.ground",
+        "linkbudget.physics.rice",
+        "linkbudget.physics.shadowed_fading",
         "linkbudget.enclosure.measured",
         "linkbudget.emissions.peaks",
     ),

@@ -9,7 +9,7 @@ import pytest
 import typer
 
 from linkbudget.cli import main as command_line
-from linkbudget.core.quantity import Kind, Quantity
+from linkbudget.core.quantity import Kind, Quantity, Shape
 from linkbudget.core.sources import Obtained
 from linkbudget.core.units import KINDS
 from linkbudget.decision.booking import Action
@@ -19,20 +19,22 @@ from linkbudget.emissions.limits import EquipmentClass, all_lines, families
 from linkbudget.emissions.scan import Detector, LevelUnit, Port, ScanRecord, Transducer
 from linkbudget.enclosure import effect, paths
 from linkbudget.enclosure.geometry import FarEnd, OpeningShape
-from linkbudget.link.budget import FadingModel, LinkInputs, MetalLoss, fading_allowance
+from linkbudget.link.budget import LinkInputs, MetalLoss
+from linkbudget.link.fades import FadeLaw, FadingModel
+from linkbudget.link.laws import open_air
 from linkbudget.link.reach import difference
 from linkbudget.link.terms import Polarisation
 from linkbudget.physics.materials import metal_names
 from linkbudget.report.rows import budget_rows, metal_rows, record_rows
 from linkbudget.report.wording import NO_ACTION, STANDING_WORDS, Wanted
 from linkbudget.results import VariantLink
-from linkbudget.scenario import json_schema
+from linkbudget.scenario import json_schema, uncertain
 
 ROOT = Path(__file__).parent.parent
 GLOSSARY = (ROOT / "docs" / "glossary.md").read_text(encoding="utf-8")
 LITERALS = (
     *(Action, Detector, EquipmentClass, FadingModel, FarEnd, Kind, LevelUnit, Mains, Obtained),
-    *(OpeningShape, Polarisation, Port, Role, Standing, Transducer, Wanted),
+    *(OpeningShape, Polarisation, Port, Role, Shape, Standing, Transducer, Wanted),
 )
 
 
@@ -82,6 +84,7 @@ def _words(node):
 def _kinds_of_quantity(node):
     """Kinds whose units are those that the pattern of a key accepts; several share their units."""
     node = node.get("prefixItems", [node])[0]
+    node = node.get("anyOf", [node])[0]  # an uncertain value: its plain form
     units = {kind: "|".join(map(re.escape, KINDS[kind].units)) for kind in KINDS}
     return {
         k for k, listed in units.items() if node.get("pattern", "").endswith(rf"({listed})\s*$")
@@ -104,7 +107,8 @@ def _link():
     one = Quantity(1.0, "dB", "stated", 0.5, 2.0)
     inputs = LinkInputs(frequency_hz=2.44e9, conducted_power=one, antenna_gain=one, far_gain=one,
                         sensitivity=one)  # fmt: skip
-    comparison = difference(inputs, 10.0, fading_allowance("none"), MetalLoss(one, one))
+    room, fade = open_air(2.44e9), FadeLaw("none", 0.99)
+    comparison = difference(inputs, room, fade, 10.0, MetalLoss(one, one))
     metal = effect.MetalEffect("above", one, (), "", one, one, ())
     return VariantLink("", "", comparison=comparison, wanted_distance_m=10.0, metal=metal)
 
@@ -148,8 +152,17 @@ def test_keys_say_rightly_what_must_stand_and_which_kind_of_quantity():
     for path, node, _required in _keys(json_schema()):
         possible = _kinds_of_quantity(node)
         quantities += bool(possible)
-        assert not possible or rows[path][1].removeprefix("two of ") in possible, path
+        assert not possible or _kind(rows[path]) in possible, path
     assert quantities > 30
+
+
+def _kind(row):
+    return row[1].removeprefix("two of ").removesuffix(", or false")
+
+
+def test_every_key_of_an_uncertain_value_is_explained():
+    assert _missing(uncertain.MEANINGS, "Keys of an uncertain value") == []
+    assert _missing(uncertain.SHAPES, LABELS) == []
 
 
 def test_every_kind_of_quantity_is_explained_with_its_units():
@@ -173,9 +186,10 @@ def test_every_word_of_the_scenario_is_explained():
 
 def test_every_printed_label_is_explained():
     link = _link()
-    lines = [line.name for line in link.comparison.with_metal.lines]
+    # what stands behind a comma names the room, or what a wall is made of
+    lines = [line.name.partition(",")[0] for line in link.comparison.with_metal.lines]
     assert "metal: at the antenna's port" in lines
-    results = [name for name, _, _ in budget_rows(link)]
+    results = [name.partition(",")[0] for name, _, _ in budget_rows(link)]
     assert {"margin", "reach"} <= set(results)
     results += [name for name, _, _ in metal_rows(link)]
     assert "total toward the far end" in results

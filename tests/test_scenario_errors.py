@@ -76,7 +76,7 @@ EXPECTED = """\
 24: metal.width: found '0 mm'; expected a length greater than zero, such as "120 mm"
 25: metal.openings[1].diameter: found no key "diameter"; expected diameter = "5 mm" (Diameter of the
 27: metal.openings[1].length: found the unknown key 'length'; expected one of count, wall, along, at
-29: room.kind: found 'office'; expected "open air", the only room with a model so far. Write kind =
+29: room.kind: found 'office'; expected "open air", "over ground", "indoor", "exponent" or "measure
 30: goal.distance: found no key "distance"; expected distance = "10 m" (Distance that the link must
 31: goal.reliability: found '100 %'; expected 50 % to 99.999 %, such as "99 %"
 35: scans[1].port: found 'AC main'; expected "enclosure" or "AC mains". Did you mean "AC mains"?
@@ -119,10 +119,9 @@ def test_help_stands_at_the_end(tmp_path):
     assert "product.highest_internal_frequency" in text
     assert "Write the decimal mark as a point, and no thousands marks" in text
     assert "dBi is a unit of gain, not of power level." in text
-    assert "It belongs to [goal] or [scans]." in text
+    assert "It belongs to [goal], [interference] or [scans]." in text
     assert 'kind = "plate" has no such key; remove it, or write another kind.' in text
     assert 'shape = "round" has no such key; remove it, or write another shape.' in text
-    assert 'Write kind = "open air" to see the best case' in text
     assert "Units of ratio: dB." in text
 
 
@@ -234,7 +233,7 @@ MAINS = SCAN.replace("enclosure", "AC mains").replace("antenna", "line-impedance
             [('"rayleigh"  ', '"log-normal"')],
             "",
             'goal.shadowing_sigma: found fading = "log-normal" without shadowing_sigma; expected'
-            ' both fading = "log-normal" and shadowing_sigma = "6 dB", or neither',
+            ' shadowing_sigma = "6 dB", or a room of kind "indoor" or "measured", which has',
         ),
         (
             [('"rayleigh"  ', '"none"\nshadowing_sigma = "6 dB"')],

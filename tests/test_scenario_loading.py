@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from linkbudget.core.errors import InputError, InputErrors
+from linkbudget.core.stated import Stated
 from linkbudget.scenario import Money, Scenario, load_scenario, starter
 
 SMALLEST = """
@@ -50,9 +51,9 @@ def test_starter_is_read_in_base_units(tmp_path):
     radio = scenario.radios["short_range"]
     assert radio.band == (2.405e9, 2.480e9)
     assert radio.phy_rate == 250e3
-    assert radio.conducted_power == 4.0
-    assert radio.sensitivity == -100.0
-    assert scenario.antenna.efficiency == pytest.approx(0.6)
+    assert radio.conducted_power == Stated(4.0)
+    assert radio.sensitivity == Stated(-100.0)
+    assert scenario.antenna.efficiency.value == pytest.approx(0.6)
     assert scenario.metal.thickness == pytest.approx(0.002)
     assert scenario.goal.reliability == pytest.approx(0.99)
     assert scenario.scans == ()

@@ -71,7 +71,9 @@ def test_starter_fits_the_schema():
         ('family = "multi', 'family = "multy', "$.product.family"),
         ('equipment_class = "B"', "", "$.product"),
         ("[goal]", '[goal]\ndistanse = "1 m"', "$.goal"),
-        ('"open air"', '"office"', "$.room.kind"),
+        ('"open air"', '"office"', "$.room"),
+        ('"60 %"', '["60 %"]', "$.antenna.efficiency"),
+        ('"60 %"', '{ value = "60 %", within = "6 dB" }', "$.antenna.efficiency"),
     ],
 )
 def test_schema_finds_mistakes(old, new, fault):
@@ -90,9 +92,23 @@ def test_every_key_has_a_description_for_the_editor():
 
 def test_quantities_are_text_and_nothing_is_null():
     assert '"null"' not in json.dumps(json_schema())
+    bandwidth = json_schema()["$defs"]["Radio"]["properties"]["bandwidth"]
+    assert bandwidth["type"] == "string"
+    assert bandwidth["examples"] == ["2 MHz"]
+
+
+def test_an_uncertain_quantity_is_text_two_texts_or_one_of_three_tables():
     power = json_schema()["$defs"]["Radio"]["properties"]["conducted_power"]
-    assert power["type"] == "string"
     assert power["examples"] == ["4 dBm"]
+    assert power["$ref"] == "#/$defs/UncertainPowerLevel"
+    plain, ends, *tables = json_schema()["$defs"]["UncertainPowerLevel"]["anyOf"]
+    assert plain["type"] == "string"
+    assert (ends["minItems"], ends["maxItems"]) == (2, 2)
+    assert [table["required"] for table in tables] == [
+        ["value", "standard_deviation"],
+        ["value", "within"],
+        ["low", "value", "high"],
+    ]
 
 
 def test_words_come_from_the_data():

@@ -93,16 +93,19 @@ def init(
 
 @app.command()
 def check(scenario: ScenarioPath, as_json: AsJson = False) -> None:
-    """Tell every mistake, or what is there and what is not; 1 where a link cannot be judged."""
+    """Tell every mistake, or what is there and what is not.
+
+    Exits with 1 where a link cannot be judged as it stands.
+    """
     from linkbudget.report.range_answer import is_refused
     from linkbudget.report.terminal import check_summary
     from linkbudget.study import study
 
-    result = study(_loaded(scenario), progress=_progress)
-    _show(result, as_json, check_summary)
-    refused = [link for link in result.links if is_refused(link)]
-    for link in refused:
-        typer.echo(f"linkbudget: link of {link.variant}: {link.absent_because}", err=True)
+    found = study(_loaded(scenario), progress=_progress)
+    _show(found, as_json, check_summary)
+    refused = [one for one in found.links if is_refused(one)]
+    for one in refused:
+        typer.echo(f"linkbudget: link of {one.variant}: {one.absent_because}", err=True)
     if refused:
         raise typer.Exit(AT_FAULT)
 
@@ -260,6 +263,46 @@ def decide(
     result = study(_loaded(scenario), link=False, progress=_progress)
     _show(result, as_json, decide_summary)
     _hold(require_margin, worst_emission_margin_db(result), "emission margin")
+
+
+@app.command()
+def vary(
+    scenario: ScenarioPath,
+    field: Annotated[
+        list[str],
+        typer.Option(
+            "--field", metavar="KEY", help='What to vary, such as "metal.antenna_depth"; or two.'
+        ),
+    ],
+    values: Annotated[
+        list[str],
+        typer.Option(
+            "--values",
+            metavar="VALUES",
+            help='"5 mm, 8 mm, 12 mm", or "5 mm to 20 mm in 6 steps": six values, ends included.',
+        ),
+    ],
+    output: Annotated[
+        Optional[Path],  # noqa: UP045 -- typer reads this at run time
+        typer.Option("--output", metavar="FILE", help="Write a .csv, .json or .html file too."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Answer the link at every value of one scenario field, or of two.
+
+    The scenario itself stays as it is. A list position counts from 1: variants[2].radio.
+    """
+    from linkbudget.cli.output import vary_writer, write_whole
+    from linkbudget.report.record import vary_json
+    from linkbudget.report.varied_text import vary_summary
+    from linkbudget.study.varying import vary as answer
+
+    write = vary_writer(output) if output is not None else None
+    varied = answer(scenario, field, values, progress=_progress)
+    typer.echo(vary_json(varied) if as_json else vary_summary(varied))
+    if output is not None and write is not None:
+        write_whole(output, write(varied))
+        typer.echo(f"Wrote {output}", err=as_json)
 
 
 @app.command()

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
 
 Kind = Literal["measured", "stated", "computed", "typical", "assumed"]
+
+Shape = Literal["gaussian", "rectangular", "triangular", "arcsine"]
 
 KIND_MEANING: dict[Kind, str] = {
     "measured": "measured by you: read from your file, or stated as measured",
@@ -34,6 +37,11 @@ class Quantity:
         Method, document or field it came from.
     coverage : str
         What the band means ("k = 2", "low to high estimate").
+    shape : {"", "gaussian", "rectangular", "triangular", "arcsine"}
+        How likely the values of the band are; JCGM 101, table 1. Gaussian, and where nothing is
+        said, the band is a 95 % interval; with the other shapes its ends are hard.
+    table : tuple of float
+        Rising values, alike likely each, where no shape fits; the band then holds 95 % of them.
 
     Examples
     --------
@@ -48,6 +56,8 @@ class Quantity:
     high: float | None = None
     source: str = ""
     coverage: str = ""
+    shape: Shape | Literal[""] = ""
+    table: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse half a band or a band that does not hold the value."""
@@ -74,7 +84,25 @@ class Quantity:
             value=0.0 - self.value,  # a loss of zero stays +0.0
             low=0.0 - high if has_band else None,
             high=0.0 - low if has_band else None,
+            table=tuple(0.0 - each for each in reversed(self.table)),
         )
+
+    def scaled(self, by: float, unit: str) -> Quantity:
+        """Return the quantity times a factor greater than zero, in another unit."""
+        return self._moved(lambda end: end * by, unit)
+
+    def less(self, taken: float) -> Quantity:
+        """Return the quantity with a number taken from its value and from its band."""
+        return self._moved(lambda end: end - taken, self.unit)
+
+    def _moved(self, change: Callable[[float], float], unit: str) -> Quantity:
+        low, high = (None if end is None else change(end) for end in (self.low, self.high))
+        table = tuple(change(each) for each in self.table)
+        return replace(self, value=change(self.value), unit=unit, low=low, high=high, table=table)
+
+    def without_band(self) -> Quantity:
+        """Return its value alone, as of what is known from elsewhere."""
+        return replace(self, low=None, high=None, coverage="", shape="", table=())
 
     def __str__(self) -> str:
         text = f"{self.value:.1f} {self.unit}"

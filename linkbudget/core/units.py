@@ -73,7 +73,7 @@ KINDS: dict[str, QuantityKind] = {
         QuantityKind(
             "time",
             "s",
-            _linear(us=1e-6, ms=1e-3, s=1.0, min=60.0, h=3600.0),
+            _linear(ns=1e-9, us=1e-6, ms=1e-3, s=1.0, min=60.0, h=3600.0),
             0.0,
             1e6,
             "10 ms",
@@ -190,6 +190,7 @@ KINDS: dict[str, QuantityKind] = {
             "1 Mbit/s",
         ),
         QuantityKind("share", "1", {"%": _Unit(0.01)}, 0.0, 1.0, "99 %"),
+        QuantityKind("tolerance", "ppm", {"ppm": _Unit(), "%": _Unit(1e4)}, 0.0, 1e5, "50 ppm"),
         QuantityKind("angle", "deg", {"deg": _Unit(), "°": _Unit()}, -360.0, 360.0, "45 deg"),
         QuantityKind(
             "temperature", "K", {"K": _Unit(), "degC": _Unit(shift_db=273.15)}, 1.0, 2000.0, "290 K"
@@ -300,9 +301,9 @@ def format_length(length_m: float) -> str:
 
     Examples
     --------
-    >>> format_length(0.0015), format_length(12.345)
-    ('1.5 mm', '12.3 m')
+    >>> format_length(0.0015), format_length(12.345), format_length(1e4)
+    ('1.5 mm', '12.3 m', '10 km')
     """
     if abs(length_m) < 1.0:
         return f"{length_m * 1e3:.4g} mm"
-    return f"{length_m:.3g} m"
+    return f"{length_m:.3g} m" if abs(length_m) < 1e3 else f"{length_m / 1e3:.3g} km"

@@ -5,18 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Literal
 
-from linkbudget.core.errors import InputError, MissingData
+from linkbudget.core.errors import InputError
 from linkbudget.core.quantity import Quantity
-from linkbudget.physics.fading import log_normal_margin_db, rayleigh_margin_db
-from linkbudget.physics.propagation import free_space_loss_db
-
-FadingModel = Literal["none", "rayleigh", "log-normal"]
+from linkbudget.link.rooms import Room
 
 PLASTIC = "plastic near the antenna"
 """Line of the budget for what plastic parts cost, beside metal or without any."""
 
+_LOSSES = (
+    "cable",
+    "mismatch",
+    "plastic",
+    "body",
+    "polarisation",
+    "far_mismatch",
+    "far_cable",
+    "desensitisation",
+)
+LOPSIDED = "median of the draws less typical values"
 _RSS = "bands of all lines combined by root sum of squares, low and high apart"
 
 
@@ -51,6 +58,8 @@ class LinkInputs:
         Losses at the far end [dB].
     sensitivity : Quantity
         Level that the receiver needs at its port [dBm].
+    desensitisation : Quantity
+        By how much noise from outside raises that level [dB], zero or more.
 
     Raises
     ------
@@ -70,11 +79,11 @@ class LinkInputs:
     far_mismatch: Quantity = field(default_factory=no_loss)
     far_cable: Quantity = field(default_factory=no_loss)
     sensitivity: Quantity
+    desensitisation: Quantity = field(default_factory=no_loss)
 
     def __post_init__(self) -> None:
         """Refuse a loss that would strengthen the signal."""
-        losses = ("cable", "mismatch", "plastic", "body", "polarisation", "far_mismatch")
-        for name in (*losses, "far_cable"):
+        for name in _LOSSES:
             loss: Quantity | None = getattr(self, name)
             if loss is not None and loss.value < 0.0:
                 mend = "Write a loss as a positive number."
@@ -102,6 +111,15 @@ class MetalLoss:
             return self.path
         return combine((self.detuning, self.path), "dB", "at the antenna's port, and path")
 
+    def signed_terms(self) -> list[tuple[str, Quantity]]:
+        """Return the losses as lines of a budget."""
+        path = ("metal: toward the far end", self.path.negated())
+        return (
+            [path]
+            if self.detuning is None
+            else [("metal: at the antenna's port", self.detuning.negated()), path]
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class BudgetLine:
@@ -125,20 +143,27 @@ class LinkBudget:
         Mean level at the receiver's port [dBm].
     sensitivity : Quantity
         Level that it needs [dBm].
+    desensitisation : Quantity
+        By how much noise from outside raises that level [dB].
     above_sensitivity : Quantity
-        `received` less `sensitivity` [dB].
+        `received` less `sensitivity` and `desensitisation` [dB].
     fade_allowance : Quantity
         What fading may take at the wanted reliability [dB].
+    lopsided : Quantity
+        By how much bands wider on one side, of what the receiver needs, move the median margin off
+        the typical values [dB]; 0 before anything is drawn.
     margin : Quantity
-        `above_sensitivity` less `fade_allowance` [dB]; positive is the good side.
+        `above_sensitivity` less `fade_allowance` plus `lopsided` [dB]; positive is the good side.
     """
 
     distance_m: float
     lines: tuple[BudgetLine, ...]
     received: Quantity
     sensitivity: Quantity
+    desensitisation: Quantity
     above_sensitivity: Quantity
     fade_allowance: Quantity
+    lopsided: Quantity
     margin: Quantity
 
 
@@ -186,20 +211,23 @@ def combine(terms: Sequence[Quantity], unit: str, source: str) -> Quantity:
 
 def budget(
     inputs: LinkInputs,
+    room: Room,
     distance_m: float,
     fade_allowance: Quantity,
     metal: MetalLoss | None = None,
 ) -> LinkBudget:
-    """Draw up the budget of a link in free space.
+    """Draw up the budget of a link.
 
     Parameters
     ----------
     inputs : LinkInputs
         Both ends of the link.
+    room : Room
+        Between them.
     distance_m : float
         Distance [m].
     fade_allowance : Quantity
-        What fading may take [dB], see ``fading_allowance``.
+        What fading may take [dB], see ``FadeLaw``.
     metal : MetalLoss, optional
         What the metal costs; without it the budget has no lines for metal.
 
@@ -210,94 +238,55 @@ def budget(
     Raises
     ------
     OutOfRange
-        Where the distance lies below wavelength/2 pi.
+        Where the law of the room does not hold at the distance.
     """
-    lines = _lines(inputs, distance_m, metal)
+    lines = _lines(inputs, room, distance_m, metal)
     received = combine([line.value for line in lines], "dBm", "sum of the lines of the budget")
-    above = combine(
-        (received, inputs.sensitivity.negated()), "dB", "received level less sensitivity"
-    )
+    needed = (inputs.sensitivity.negated(), inputs.desensitisation.negated())
+    above = combine((received, *needed), "dB", "received level less what the receiver needs")
     margin = combine(
         (above, fade_allowance.negated()), "dB", "level above sensitivity less fade allowance"
     )
     return LinkBudget(
-        distance_m, lines, received, inputs.sensitivity, above, fade_allowance, margin
+        distance_m,
+        lines,
+        received,
+        inputs.sensitivity,
+        inputs.desensitisation,
+        above,
+        fade_allowance,
+        Quantity(0.0, "dB", "computed", source=LOPSIDED),
+        margin,
     )
 
 
 def _lines(
-    inputs: LinkInputs, distance_m: float, metal: MetalLoss | None
+    inputs: LinkInputs, room: Room, distance_m: float, metal: MetalLoss | None
 ) -> tuple[BudgetLine, ...]:
-    space = Quantity(
-        free_space_loss_db(inputs.frequency_hz, distance_m),
-        "dB",
-        "computed",
-        source="free space, ITU-R P.525",
-    )
-    signed = [
+    near, far = near_terms(inputs), far_terms(inputs)
+    between = [(f"transmission loss, {room.name}", room.loss_at(distance_m).negated())]
+    between += [(barrier.name, barrier.loss.negated()) for barrier in room.barriers]
+    losses = metal.signed_terms() if metal is not None else []
+    return tuple(BudgetLine(*term) for term in (*near, *losses, *between, *far))
+
+
+def near_terms(inputs: LinkInputs) -> list[tuple[str, Quantity]]:
+    """Return what the product brings, signed, in the order of the budget."""
+    terms = [
         ("conducted power", inputs.conducted_power),
         ("cable loss (product)", inputs.cable.negated()),
         ("mismatch loss (product)", inputs.mismatch.negated()),
         ("antenna gain (product)", inputs.antenna_gain),
     ]
-    if inputs.plastic is not None:
-        signed.append((PLASTIC, inputs.plastic.negated()))
-    if metal is not None:
-        if metal.detuning is not None:
-            signed.append(("metal: at the antenna's port", metal.detuning.negated()))
-        signed.append(("metal: toward the far end", metal.path.negated()))
-    signed += [
-        ("free-space transmission loss", space.negated()),
+    return terms if inputs.plastic is None else [*terms, (PLASTIC, inputs.plastic.negated())]
+
+
+def far_terms(inputs: LinkInputs) -> list[tuple[str, Quantity]]:
+    """Return what the way and the far end bring, signed, in the order of the budget."""
+    return [
         ("body loss", inputs.body.negated()),
         ("polarisation loss", inputs.polarisation.negated()),
         ("antenna gain (far end)", inputs.far_gain),
         ("mismatch loss (far end)", inputs.far_mismatch.negated()),
         ("cable loss (far end)", inputs.far_cable.negated()),
     ]
-    return tuple(BudgetLine(name, value) for name, value in signed)
-
-
-def fading_allowance(
-    model: FadingModel, reliability: float | None = None, sigma_db: float | None = None
-) -> Quantity:
-    """Return what fading may take from the mean level at a wanted reliability.
-
-    Parameters
-    ----------
-    model : {"none", "rayleigh", "log-normal"}
-        Kind of fading.
-    reliability : float, optional
-        Share of time or places [1]; needed except for "none".
-    sigma_db : float, optional
-        Standard deviation, needed for "log-normal" [dB].
-
-    Returns
-    -------
-    Quantity
-        Allowance [dB], zero or more: a low reliability earns no bonus.
-
-    Raises
-    ------
-    MissingData
-        Where the model needs a value that is not given.
-    OutOfRange
-        Where the reliability is not between 0 and 1.
-
-    Examples
-    --------
-    >>> print(fading_allowance("rayleigh", 0.99))
-    20.0 dB
-    """
-    if model == "none":
-        return Quantity(0.0, "dB", "stated", source="no fading")
-    if reliability is None:
-        raise MissingData("no reliability", "the share of time or places that must work")
-    if model == "rayleigh":
-        margin_db, reference = rayleigh_margin_db(reliability), "relative to the mean power"
-    elif sigma_db is None:
-        raise MissingData("no standard deviation", "the spread of the level in dB")
-    else:
-        margin_db = log_normal_margin_db(reliability, sigma_db)
-        reference = f"relative to the median level, standard deviation {sigma_db:g} dB"
-    source = f"{model} fading, {reliability:.6g} of time or places, {reference}"
-    return Quantity(max(0.0, margin_db), "dB", "computed", source=source)

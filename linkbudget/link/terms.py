@@ -9,9 +9,14 @@ from typing import Literal
 
 from linkbudget.core.decibels import db_from_power_ratio
 from linkbudget.core.quantity import Kind, Quantity
+from linkbudget.core.stated import Stated
 from linkbudget.core.tables import SourcedRow, load_sourced_rows
-from linkbudget.physics.antennas import mismatch_loss_db, polarisation_loss_db
-from linkbudget.physics.noise import sensitivity_dbm
+from linkbudget.physics.antennas import (
+    LARGEST_POLARISATION_ANGLE_DEG,
+    mismatch_loss_db,
+    polarisation_loss_db,
+)
+from linkbudget.physics.noise import sensitivity_dbm, thermal_noise_dbm
 from linkbudget.physics.plastics import (
     PlasticPart,
     detuned_loss_db,
@@ -32,7 +37,8 @@ def practice_rows() -> dict[str, SourcedRow]:
     return {row.cells["term"]: row for row in load_sourced_rows("practice/link_terms.csv")}
 
 
-def _typical(term: str, unit: str, kind: Kind = "typical") -> Quantity:
+def typical_term(term: str, unit: str = "dB", kind: Kind = "typical") -> Quantity:
+    """Return a typical value of the trade by its term, with its band and source."""
     row = practice_rows()[term]
     return Quantity(
         row.number("typical_db"),
@@ -45,58 +51,89 @@ def _typical(term: str, unit: str, kind: Kind = "typical") -> Quantity:
     )
 
 
-def antenna_gain(gain_dbi: float | None, efficiency: float | None) -> Quantity:
+def antenna_gain(
+    gain: Stated | None, efficiency: Stated | None, toward: Stated | None = None
+) -> Quantity:
     """Return the gain toward a far end whose direction from the antenna is not known.
 
     Parameters
     ----------
-    gain_dbi : float or None
+    gain : Stated or None
         Peak gain of the data sheet [dBi].
-    efficiency : float or None
+    efficiency : Stated or None
         Radiated over accepted power [1].
+    toward : Stated or None
+        Gain in the very direction of the far end, where it is known; it goes first [dBi].
 
     Returns
     -------
     Quantity
         Gain [dBi]: the mean over all directions, since what a pattern gives to one side it takes
         from another. From the efficiency where that is stated, else from the peak gain less what
-        is typical between peak and mean; the peak bounds it above.
+        is typical between peak and mean; the peak bounds it above. Where those are uncertain
+        themselves, that adds to the band as root of squares.
 
     Examples
     --------
-    >>> print(antenna_gain(1.5, 0.5))
+    >>> print(antenna_gain(Stated(1.5), Stated(0.5)))
     -3.0 dBi (-7.5 to 1.5)
     """
+    if toward is not None:
+        return toward.quantity("dBi", "gain toward the other end")
     peak = practice_rows()["peak over mean gain"]
     if efficiency is not None:
-        mean_dbi = db_from_power_ratio(efficiency)
-        lift_db = peak.number("typical_db") if gain_dbi is None else max(0.0, gain_dbi - mean_dbi)
-        bound = (
-            "the stated peak gain" if gain_dbi is not None else f"typical of a peak ({peak.source})"
-        )
+        mean = efficiency.through(_db_from_share, "dBi", "efficiency")
+        lift_db = peak.number("typical_db")
+        if gain is not None:
+            lift_db = max(0.0, gain.value - mean.value)
+        bound = "the stated peak gain" if gain is not None else f"typical of a peak ({peak.source})"
         source = f"efficiency: the mean over all directions; high is {bound}"
-        return Quantity(
-            mean_dbi, "dBi", "stated", mean_dbi - lift_db, mean_dbi + lift_db, source, _BAND
-        )
-    if gain_dbi is not None:
-        return Quantity(
-            gain_dbi - peak.number("typical_db"),
-            "dBi",
-            "typical",
-            gain_dbi - peak.number("high_db"),
-            gain_dbi,
-            f"stated peak gain less what is typical between peak and mean ({peak.source})",
-            _BAND,
-        )
-    return _typical("antenna gain not stated", "dBi", "assumed")
+        return _widened(mean, lift_db, lift_db, mean.value, "stated", source)
+    if gain is not None:
+        source = f"stated peak gain less what is typical between peak and mean ({peak.source})"
+        typical_db, most_db = peak.number("typical_db"), peak.number("high_db")
+        found = gain.quantity("dBi", source)
+        value_dbi = gain.value - typical_db
+        return _widened(found, most_db - typical_db, typical_db, value_dbi, "typical", source)
+    return typical_term("antenna gain not stated", "dBi", "assumed")
 
 
-def mismatch(return_loss_db: float | None, *, measured_at: str = "") -> Quantity:
+def peak_gain(gain: Stated | None, efficiency: Stated | None, toward: Stated | None) -> Quantity:
+    """Return the gain in the best direction, as the radio rules weigh it [dBi]."""
+    if gain is not None:
+        return gain.quantity("dBi", "stated peak gain")
+    if efficiency is None:
+        if toward is not None:
+            return toward.quantity("dBi", "gain toward the other end, taken as the peak", "assumed")
+        return typical_term("antenna gain not stated", "dBi", "assumed")
+    row = practice_rows()["peak over mean gain"]
+    mean = efficiency.through(_db_from_share, "dBi", "efficiency")
+    lift_db = row.number("typical_db")
+    spare_db = row.number("high_db") - lift_db
+    source = f"efficiency and what is typical between mean and peak ({row.source})"
+    return _widened(mean, spare_db, spare_db, mean.value + lift_db, "typical", source)
+
+
+def _widened(
+    stated: Quantity, down_db: float, up_db: float, value: float, kind: Kind, source: str
+) -> Quantity:
+    """Return a value with a band of its own and that of what it rests on, root of squares."""
+    low, high = stated.band
+    down = math.hypot(down_db, stated.value - low)
+    up = math.hypot(up_db, high - stated.value)
+    return Quantity(value, stated.unit, kind, value - down, value + up, source, _BAND)
+
+
+def _db_from_share(share: float) -> float:
+    return db_from_power_ratio(min(max(share, 1e-5), 1.0))
+
+
+def mismatch(return_loss: Stated | None, *, measured_at: str = "") -> Quantity:
     """Return the mismatch loss of an antenna.
 
     Parameters
     ----------
-    return_loss_db : float or None
+    return_loss : Stated or None
         Worst return loss in the band [dB].
     measured_at : str
         Where in a measured file it stands; "" where the scenario states it.
@@ -106,47 +143,63 @@ def mismatch(return_loss_db: float | None, *, measured_at: str = "") -> Quantity
     Quantity
         Loss [dB].
     """
-    if return_loss_db is None:
-        return _typical("mismatch not stated", "dB", "assumed")
-    loss_db = mismatch_loss_db(return_loss_db)
+    if return_loss is None:
+        return typical_term("mismatch not stated", "dB", "assumed")
     if measured_at:
-        return Quantity(loss_db, "dB", "measured", source=f"worst in the band: {measured_at}")
-    return Quantity(loss_db, "dB", "stated", source=f"return loss {return_loss_db:g} dB")
+        return return_loss.through(
+            mismatch_loss_db, "dB", f"worst in the band: {measured_at}", "measured"
+        )
+    source = f"return loss {return_loss.value:g} dB"
+    return return_loss.through(lambda db: mismatch_loss_db(max(db, 0.1)), "dB", source)
 
 
 def polarisation(
-    product: Polarisation | None, far_end: Polarisation | None, angle_deg: float | None
+    product: Polarisation | None, far_end: Polarisation | None, angle_deg: Stated | None
 ) -> Quantity:
     """Return the polarisation loss between two antennas.
 
     Parameters
     ----------
     product, far_end : {"linear", "circular", "unknown"} or None
-    angle_deg : float or None
-        Between two linear antennas [deg].
+    angle_deg : Stated or None
+        Between two linear antennas [deg]; all angles are alike likely where it is not stated.
 
     Returns
     -------
     Quantity
-        Loss [dB].
+        Loss [dB]; beyond 80 degrees that at 80, since there the antennas' own impurity decides.
 
-    Raises
-    ------
-    OutOfRange
-        Where two linear antennas are crossed so far that their own impurity decides.
+    Examples
+    --------
+    >>> print(polarisation("linear", "linear", None))
+    3.0 dB (0.0 to 15.2)
+    >>> print(polarisation("linear", "linear", Stated(90.0)))
+    15.2 dB
     """
     # an angle between the two has a meaning for linear antennas alone
     unsaid: Polarisation | None = None if angle_deg is None else "linear"
     both = (product or unsaid, far_end or unsaid)
     if both == ("circular", "circular"):
-        return _typical("both circular", "dB")
+        return typical_term("both circular", "dB")
     if set(both) == {"linear", "circular"}:
-        return _typical("linear to circular", "dB")
-    if "unknown" in both or None in both or angle_deg is None:
-        return _typical("polarisation not stated", "dB", "assumed")
-    return Quantity(
-        polarisation_loss_db(angle_deg), "dB", "stated", source=f"{angle_deg:g} deg between the two"
-    )
+        return typical_term("linear to circular", "dB")
+    if "unknown" in both or None in both:
+        return typical_term("polarisation not stated", "dB", "assumed")
+    if angle_deg is None:
+        source = "two linear antennas at any angle, all alike likely"
+        return Stated.between(0.0, 90.0).through(_crossed_loss_db, "dB", source, "assumed")
+    source = f"{angle_deg.value:g} deg between the two"
+    if angle_deg.low is None:
+        if angle_deg.value > LARGEST_POLARISATION_ANGLE_DEG:
+            source += f", counted as {LARGEST_POLARISATION_ANGLE_DEG:g} deg: no antenna is so pure"
+        return Quantity(_crossed_loss_db(angle_deg.value), "dB", "stated", source=source)
+    return angle_deg.through(_crossed_loss_db, "dB", source)
+
+
+def _crossed_loss_db(angle_deg: float) -> float:
+    """Return the loss at an angle of any size, the antennas' own impurity as its most [dB]."""
+    acute_deg = abs((angle_deg + 90.0) % 180.0 - 90.0)
+    return polarisation_loss_db(min(acute_deg, LARGEST_POLARISATION_ANGLE_DEG))
 
 
 @lru_cache(maxsize=1)
@@ -244,40 +297,58 @@ def _listed(parts: Sequence[PlasticPart]) -> str:
     )
 
 
-def body(loss_db: float | None) -> Quantity:
+def body(loss: Stated | None) -> Quantity:
     """Return the loss by people and furniture near the far end [dB]."""
-    if loss_db is None:
-        return _typical("body not stated", "dB", "assumed")
-    return Quantity(loss_db, "dB", "stated", source="far_end.body_loss")
+    if loss is None:
+        return typical_term("body not stated", "dB", "assumed")
+    return loss.quantity("dB", "far_end.body_loss")
 
 
 def sensitivity(
-    stated_dbm: float | None,
+    stated: Stated | None,
     bandwidth_hz: float,
-    noise_figure_db: float | None,
-    required_snr_db: float | None,
+    noise_figure: Stated | None,
+    required_snr: Stated | None,
 ) -> Quantity:
     """Return the weakest level that the receiver still takes, as stated or from its noise.
 
     Parameters
     ----------
-    stated_dbm : float or None
+    stated : Stated or None
         From the data sheet [dBm]; it goes first.
-    bandwidth_hz, noise_figure_db, required_snr_db : float
-        Receiver bandwidth [Hz], noise figure and required signal to noise ratio [dB].
+    bandwidth_hz : float
+        Receiver bandwidth [Hz].
+    noise_figure, required_snr : Stated or None
+        Noise figure and required signal to noise ratio [dB]; where both are uncertain their bands
+        add as root of squares.
 
     Returns
     -------
     Quantity
         Sensitivity [dBm].
     """
-    if stated_dbm is not None:
-        return Quantity(stated_dbm, "dBm", "stated", source="data sheet sensitivity")
-    if noise_figure_db is None or required_snr_db is None:
+    if stated is not None:
+        return stated.quantity("dBm", "data sheet sensitivity")
+    if noise_figure is None or required_snr is None:
         raise ValueError("a checked radio states a sensitivity, or noise figure and ratio")
-    level_dbm = sensitivity_dbm(bandwidth_hz, noise_figure_db, required_snr_db)
+    figure, ratio = noise_figure, required_snr
+    level_dbm = sensitivity_dbm(bandwidth_hz, figure.value, ratio.value)
     source = "thermal noise at 290 K in the bandwidth, noise figure and required ratio"
-    return Quantity(level_dbm, "dBm", "computed", source=source)
+    uncertain = [each for each in (figure, ratio) if each.low is not None]
+    if not uncertain:
+        return Quantity(level_dbm, "dBm", "computed", source=source)
+    if len(uncertain) == 1:  # its shape is that of the sum
+        alone = uncertain[0].quantity("dBm", source, "computed")
+        return alone.less(alone.value - level_dbm)
+    down, up = (math.hypot(*(each.band[end] - each.value for each in uncertain)) for end in (0, 1))
+    return Quantity(level_dbm, "dBm", "computed", level_dbm - down, level_dbm + up, source)
+
+
+def receiver_noise_dbm(bandwidth_hz: float, noise_figure: Stated | None) -> float:
+    """Return the noise of a receiver in its bandwidth [Hz]; a typical figure if none is stated."""
+    row = practice_rows()["noise figure not stated"]
+    figure_db = row.number("typical_db") if noise_figure is None else noise_figure.value
+    return thermal_noise_dbm(bandwidth_hz) + figure_db
 
 
 def typical_shadowing_db() -> float:

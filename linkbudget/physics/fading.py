@@ -1,6 +1,8 @@
 """Fade margins: how much level must be kept in hand for a wanted reliability.
 
-Reliability is the share of places or of moments at which the level is high enough, 0 to 1.
+Reliability is the share of places or of moments at which the level is high enough, 0 to 1: of
+moments where people or the product move, of places where all stands still. Rice fading is in
+``rice``, shadowing with fast fading on top in ``shadowed_fading``.
 """
 
 from __future__ import annotations
@@ -12,7 +14,8 @@ from linkbudget.physics.validity import require_positive, require_within
 _HIGHEST_RELIABILITY = 1.0 - 1e-12
 
 
-def _require_reliability(reliability: float) -> None:
+def require_reliability(reliability: float) -> None:
+    """Refuse a reliability [1] that no finite margin gives, with ``OutOfRange``."""
     require_within(
         "reliability",
         reliability,
@@ -55,7 +58,7 @@ def rayleigh_margin_db(reliability: float) -> float:
     >>> round(rayleigh_margin_db(0.99), 2)
     19.98
     """
-    _require_reliability(reliability)
+    require_reliability(reliability)
     return -10.0 * math.log10(-math.log(reliability))
 
 
@@ -113,7 +116,7 @@ def log_normal_margin_db(reliability: float, sigma_db: float) -> float:
     """
     from statistics import NormalDist
 
-    _require_reliability(reliability)
+    require_reliability(reliability)
     require_within("standard deviation (dB)", sigma_db, 0.0, 100.0)
     return sigma_db * NormalDist().inv_cdf(reliability)
 

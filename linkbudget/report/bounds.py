@@ -5,13 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from linkbudget.link.reach import AT_LEAST, AT_MOST
+
 if TYPE_CHECKING:
     from linkbudget.core.quantity import Quantity
     from linkbudget.enclosure.paths import PathLoss
+    from linkbudget.link.rooms import Room
     from linkbudget.results import VariantLink
 
-AT_LEAST = "at least"
-AT_MOST = "at most"
+__all__ = ["AT_LEAST", "AT_MOST", "at_end", "is_beyond_belief", "path_loss"]
+
+_ROUNDING = 1.0 + 1e-6
 
 
 def path_loss(path: PathLoss) -> Quantity:
@@ -19,23 +23,16 @@ def path_loss(path: PathLoss) -> Quantity:
     return replace(path.loss, coverage=AT_LEAST) if AT_LEAST in path.note else path.loss
 
 
-def is_beyond_free_space(link: VariantLink, distance_m: float) -> bool:
-    """Return whether a distance [m] is longer than free space alone may be believed."""
-    return 0.0 < link.free_space_to_m < distance_m
+def is_beyond_belief(link: VariantLink, distance_m: float) -> bool:
+    """Return whether the law of the room promises too much at a distance [m]."""
+    return link.room is not None and distance_m > link.room.believed_to_m
 
 
-def reach(link: VariantLink, distance: Quantity) -> Quantity:
-    """Return a reach, or a loss of reach, marked "at most" where free space alone made it."""
-    if is_beyond_free_space(link, distance.value):
-        return replace(distance, coverage=AT_MOST)
-    return distance
-
-
-def lost_reach(link: VariantLink) -> Quantity | None:
-    """Return the loss of reach, marked "at most" where the reach without metal is."""
-    found = link.comparison
-    if found is None or found.lost_m is None:
-        return None
-    if is_beyond_free_space(link, found.reach_without.distance.value):
-        return replace(found.lost_m, coverage=AT_MOST)
-    return found.lost_m
+def at_end(room: Room | None, distance_m: float) -> str:
+    """Return "under" or "over" for a drawn distance [m] that is held where a law ends, else ""."""
+    if room is None:
+        return ""
+    low_m, high_m = room.holds_m
+    if distance_m <= low_m * _ROUNDING:
+        return "under"
+    return "over" if distance_m >= high_m / _ROUNDING else ""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +25,9 @@ from linkbudget.report.strokes import (
 
 if TYPE_CHECKING:
     from linkbudget.enclosure.sweeps import Change
+    from linkbudget.link.rooms import Room
+
+    _Gained = Callable[[Quantity], Quantity]  # metres, of a gain
 
 _WIDTH_PX, _HEIGHT_PX = 320.0, 200.0
 _LEFT_PX, _TOP_PX, _PLOT_WIDTH_PX, _PLOT_HEIGHT_PX = 44.0, 16.0, 214.0, 132.0
@@ -31,14 +35,18 @@ _MOST_STEPS = 5
 _LEAST_SPAN_DB = 2.0
 
 
-def change_views(changes: Sequence[Change], reach: Quantity | None = None) -> tuple[View, ...]:
+def change_views(
+    changes: Sequence[Change], reach: Quantity | None = None, room: Room | None = None
+) -> tuple[View, ...]:
     """Draw every change that gains, as it is ranked, with one scale of gain.
 
     Parameters
     ----------
     changes : sequence of Change
     reach : Quantity, optional
-        Reach with the metal [m]; a scale of what is gained in metres stands on the right then.
+        Reach with the metal [m].
+    room : Room, optional
+        With both, a scale of what is gained in metres stands on the right.
 
     Returns
     -------
@@ -53,10 +61,13 @@ def change_views(changes: Sequence[Change], reach: Quantity | None = None) -> tu
         return ()
     low_db, high_db = min(0.0, *edges), max(0.0, *edges)
     spare_db = max(0.0, _LEAST_SPAN_DB - (high_db - low_db)) / 2.0
-    return tuple(_view(one, low_db - spare_db, high_db + spare_db, reach) for one in drawn)
+    gained = None
+    if reach is not None and room is not None:
+        gained = partial(reach_gained, room, reach)
+    return tuple(_view(one, low_db - spare_db, high_db + spare_db, gained) for one in drawn)
 
 
-def _view(change: Change, low_db: float, high_db: float, reach: Quantity | None) -> View:
+def _view(change: Change, low_db: float, high_db: float, gained: _Gained | None) -> View:
     low, high = float(change.values.min()), float(change.values.max())
     paper = Paper(
         _LEFT_PX,
@@ -69,9 +80,9 @@ def _view(change: Change, low_db: float, high_db: float, reach: Quantity | None)
     shapes = [*_scale(paper, low_db, high_db), *_curve(change, paper), *_steps(change, paper)]
     value, best = change.best
     told = f"{best.value:+.1f} dB"
-    if reach is not None:
-        shapes += _metres(paper, low_db, high_db, reach)
-        told += f" and {wording.amount(reach_gained(reach, best))} of reach"
+    if gained is not None:
+        shapes += _metres(paper, low_db, high_db, gained)
+        told += f" and {wording.amount(gained(best))} of reach"
     told += f" at {value:.4g}" + ("" if change.unit == "1" else f" {change.unit}")
     described = f"Gain against {change.dimension}: at best {told}."
     return View(change.name, described, _WIDTH_PX, _HEIGHT_PX, tuple(shapes))
@@ -89,13 +100,13 @@ def _scale(paper: Paper, low_db: float, high_db: float) -> list[Shape]:
     return shapes
 
 
-def _metres(paper: Paper, low_db: float, high_db: float, reach: Quantity) -> list[Shape]:
+def _metres(paper: Paper, low_db: float, high_db: float, gained: _Gained) -> list[Shape]:
     """Write on the right what each level of the scale adds to the reach."""
     x = _LEFT_PX + _PLOT_WIDTH_PX + 12.0  # clear of a ring
     shapes = []
     for level_db in round_steps(low_db, high_db, _MOST_STEPS):
-        gained = reach_gained(reach, Quantity(level_db, "dB", "computed"))
-        text = wording.typeset(wording.amount(gained)) if level_db else "0"
+        added = gained(Quantity(level_db, "dB", "computed"))
+        text = wording.typeset(wording.amount(added)) if level_db else "0"
         shapes.append(words("end", x, paper.y(level_db) + 4.0, text))
     return shapes
 

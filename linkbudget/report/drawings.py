@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import html
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from linkbudget.report import (
     bounds,
+    certainty,
     figures,
     level_figures,
     range_answer,
+    reach_figures,
     scan_figures,
     wording,
 )
+from linkbudget.report.forecast_rows import compared_links
 from linkbudget.report.palette import PALETTE, Role
 from linkbudget.report.scan_groups import ScanGroup, marked_peaks, scan_groups
 
@@ -23,6 +27,10 @@ if TYPE_CHECKING:
 
     from linkbudget.results import StudyResult, VariantLink
 
+_BARS = (
+    "The bars hold 50 % (thick), 80 % and 95 % (thin) of the draws, and the open mark is their"
+    " median."
+)
 _ROLE_OF = {pair[0]: role for role, pair in PALETTE.items()}
 
 
@@ -66,6 +74,11 @@ class Drawing:
         return next((part for part in ("metal", "scans") if self.anchor.startswith(part)), "link")
 
     @property
+    def link_at(self) -> int:
+        """Place of the link whose reach it shows."""
+        return int(self.anchor.removeprefix("reach-"))
+
+    @property
     def zoomable(self) -> bool:
         """Whether a reader may want to look closer."""
         return self.part == "scans"
@@ -79,16 +92,44 @@ class Drawing:
 def link_and_scan_drawings(study: StudyResult) -> tuple[Drawing, ...]:
     """Return the figures of the links and of the scans, in their order."""
     drawings: list[Drawing] = []
+    beside = compared_links(study.links)
+    if beside:
+        drawings.append(_variants_drawing(beside))
     for at, link in enumerate(study.links):
         if link.comparison is None:
             continue
-        drawings.append(_budget_drawing(f"budget-{at}", link))
+        drawings.append(_reach_drawing(f"reach-{at}", link))
         if link.curve is not None:
             drawings.append(_level_drawing(f"level-{at}", link))
+        drawings.append(_budget_drawing(f"budget-{at}", link))
     if study.emissions is not None:
         for at, group in enumerate(scan_groups(study.emissions)):
             drawings.append(_scan_drawing(f"scans-{at}", group))
     return tuple(drawings)
+
+
+def _variants_drawing(links: Sequence[VariantLink]) -> Drawing:
+    told = [f"{link.variant}: {certainty.leading(link)}." for link in links]
+    return drawing_of(
+        "variants",
+        "The variants side by side",
+        "Reach of each variant with its intervals. " + " ".join(told),
+        f"{_BARS} Margin and chance are those of the wanted distance, with the metal where there"
+        " is any.",
+        reach_figures.variants_figure(links),
+    )
+
+
+def _reach_drawing(anchor: str, link: VariantLink) -> Drawing:
+    return drawing_of(
+        anchor,
+        f"How sure the reach is, {link.variant}",
+        f"Chance of reaching at least so far. {certainty.leading(link)}."
+        f" {certainty.chance_sentence(link)}",
+        "Follow the wanted distance up to a curve: the mark there is the chance that it works in"
+        f" {certainty.wanted_share(link)}. {_BARS}",
+        reach_figures.reach_figure(link),
+    )
 
 
 def _budget_drawing(anchor: str, link: VariantLink) -> Drawing:
@@ -116,18 +157,29 @@ def _level_drawing(anchor: str, link: VariantLink) -> Drawing:
 
 def _level_reading(link: VariantLink) -> str:
     """Say what the veils of the level figure mean, where there are any."""
-    curve, told = link.curve, ""
-    if curve is None:
+    curve, found, told = link.curve, link.comparison, ""
+    if curve is None or found is None:
         return told
-    if curve.with_low_dbm is not None:
+    low, high = found.as_built[2].level.intervals[-1]
+    if low.value != high.value:
         told += (
-            " The veil is the spread of the metal alone; what else is uncertain shifts both curves"
-            " together."
+            " The veils hold 80 % and 95 % of what the level may be, fading not in it: those of"
+            " the forecast at the wanted distance, moved along the curve."
         )
-    if bounds.is_beyond_free_space(link, float(curve.distance_m[-1])):
+        if (
+            link.room is not None
+            and link.room.slope is not None
+            and link.room.slope.low is not None
+        ):
+            told += (
+                " What is not known of how fast the level falls counts for nothing at"
+                f" {wording.metres(link.room.pivot_m)}, where they are narrowest, and for more"
+                " either way."
+            )
+    if bounds.is_beyond_belief(link, float(curve.distance_m[-1])) and link.room is not None:
         told += (
-            f" From {wording.metres(link.free_space_to_m)} on the curves are thin: over open ground"
-            " the level falls faster than free space alone says."
+            f" From {wording.metres(link.room.believed_to_m)} on the curves are thin:"
+            f" {link.room.name} alone promises too much there."
         )
     return told
 

@@ -7,6 +7,7 @@ light paper; the page swaps them by role. Nothing is computed here but positions
 from __future__ import annotations
 
 import html
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -14,18 +15,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from linkbudget.report.palette import Role, light
-from linkbudget.report.wording import number, plain, typeset
+from linkbudget.report.wording import listed, number, plain, typeset
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
     from plotly.graph_objects import Figure
 
     from linkbudget.link.budget import LinkBudget
-    from linkbudget.link.reach import LinkComparison
+    from linkbudget.link.forecast import Forecast
+    from linkbudget.link.reach import LinkComparison, Reach
     from linkbudget.results import VariantLink
 
 ROW_PX = 40  # one step of the budget figure
 LONGEST_LABEL = 48
+_STEP_COLUMNS = 26  # else a narrow screen has no room left for the stair
 _HEAD_ROWS, _FOOT_ROWS = 0.6, 0.95  # room above the first and below the last step
 _SMALLEST_STEP_DB = 0.05  # prints as zero
 _FONT = 'system-ui, -apple-system, "Segoe UI", Roboto, "Helvetica Neue", Arial, sans-serif'
@@ -117,7 +120,10 @@ class Case:
 
     name: str
     role: Role
+    veils: tuple[Role, Role]  # of its 95 % band, and of the 80 % band on top
     budget: LinkBudget
+    reach: Reach
+    forecast: Forecast
     dash: str
     symbol: str
     offset: float  # in rows, so that the two stairs do not hide each other
@@ -125,11 +131,14 @@ class Case:
 
 def cases_of(comparison: LinkComparison) -> list[Case]:
     """Return the link without metal and, where there is any, the one with it."""
-    cases = [Case("without metal", "lake", comparison.without, "solid", "circle", -0.11)]
-    if comparison.with_metal is not None:
-        cases.append(
-            Case("with metal", "copper", comparison.with_metal, "8px,3px", "diamond", 0.11)
-        )
+    without, *with_metal = comparison.cases
+    veils: tuple[Role, Role] = ("lake-haze", "lake-veil")
+    cases = [Case("without metal", "lake", veils, *without, "solid", "circle", -0.11)]
+    veils = ("copper-haze", "copper-veil")
+    cases += [
+        Case("with metal", "copper", veils, *case, "8px,3px", "diamond", 0.11)
+        for case in with_metal
+    ]
     return cases
 
 
@@ -194,9 +203,10 @@ def _steps(budget: LinkBudget) -> dict[str, float]:
 
 
 def _step_text(name: str, value: float) -> str:
-    name = name.replace("transmission loss", "loss")  # the table has the full name
+    name = name.replace("transmission loss, ", "loss, ")  # the table has the full name
     unit, sign = ("dBm", "") if name == "conducted power" else ("dB", "+" if value > 0 else "")
-    return f"{label(name)}<br><b>{sign}{typeset(number(value))}</b> {unit}"
+    told = "<br>".join(label(line) for line in textwrap.wrap(name, _STEP_COLUMNS)[:2])
+    return f"{told}<br><b>{sign}{typeset(number(value))}</b> {unit}"
 
 
 def _add_stair(figure: Figure, case: Case, steps: Sequence[str]) -> None:
@@ -246,13 +256,15 @@ def _add_received(figure: Figure, case: Case, row: int) -> None:
 
 
 def needed_levels(budget: LinkBudget) -> list[tuple[str, float, str]]:
-    """Return name, level [dBm] and dash of the sensitivity, bare and with the fade allowance."""
-    bare, allowance = budget.sensitivity.value, budget.fade_allowance.value
+    """Return name, level [dBm] and dash of the sensitivity, bare and with all that is set aside."""
+    bare = budget.sensitivity.value
+    aside = {"noise rise": budget.desensitisation, "fade margin needed": budget.fade_allowance}
+    raised = {name: one.value for name, one in aside.items() if one.value >= _SMALLEST_STEP_DB}
     levels = [(f"sensitivity, {typeset(number(bare))} dBm", bare, "2px,3px")]
-    if allowance > 0.0:
-        total = bare + allowance
-        name = f"sensitivity and fade margin needed, {typeset(number(total))} dBm"
-        levels.append((name, total, "10px,4px"))
+    if raised:
+        total = bare + sum(raised.values())
+        name = listed(["sensitivity", *raised])
+        levels.append((f"{name}, {typeset(number(total))} dBm", total, "10px,4px"))
     return levels
 
 

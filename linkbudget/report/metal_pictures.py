@@ -73,8 +73,8 @@ def _picture(at: int, links: Sequence[VariantLink]) -> MetalPicture:
         views,
         facts,
         _field_drawings(f"metal-{at}", link.fields, toward) if link.fields is not None else (),
-        change_views(link.changes, reach),
-        reach is not None,
+        change_views(link.changes, reach, link.room),
+        reach is not None and link.room is not None,
     )
 
 

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from importlib import resources
 from typing import TYPE_CHECKING
 
 from linkbudget.core.quantity import KIND_MEANING
 from linkbudget.report import (
     bounds,
+    certainty,
     field_rows,
     figures,
+    forecast_rows,
     gathered,
     range_answer,
     rows,
     scans_answer,
     wording,
 )
-from linkbudget.report.drawings import link_and_scan_drawings
+from linkbudget.report.drawings import Drawing, link_and_scan_drawings
 from linkbudget.report.metal_pictures import metal_pictures
 from linkbudget.report.palette import PALETTE, style_variables
 
@@ -41,11 +44,34 @@ def render_page(study: StudyResult) -> str:
     str
         The page, plotly's script included once.
     """
-    from markupsafe import Markup
-
     metal = metal_pictures(study)
     of_metal = (drawing for picture in metal for drawing in picture.drawings)
-    drawings = (*link_and_scan_drawings(study), *of_metal)
+    return rendered(
+        "page.html",
+        (*link_and_scan_drawings(study), *of_metal),
+        study.tool_version,
+        study=study,
+        metal_pictures=metal,
+        has_tables=_has_tables(study),
+        kinds=KIND_MEANING,
+    )
+
+
+def rendered(template: str, drawings: Sequence[Drawing], tool_version: str, **parts: object) -> str:
+    """Render a template of this package into one file with its style and its scripts.
+
+    Parameters
+    ----------
+    template : str
+        A file in ``templates``.
+    drawings : sequence of Drawing
+        Every figure of the page; without any, plotly stays out.
+    tool_version : str
+    **parts : object
+        What the template names.
+    """
+    from markupsafe import Markup
+
     figure_data = {
         "swap": dict(PALETTE.values()),
         "paper": PALETTE["paper"][0],
@@ -56,14 +82,12 @@ def render_page(study: StudyResult) -> str:
     }
     return str(
         _environment()
-        .get_template("page.html")
+        .get_template(template)
         .render(
-            study=study,
+            parts,
+            tool_version=tool_version,
             drawings={d.anchor: d for d in drawings},
-            metal_pictures=metal,
             figure_data=figure_data,
-            has_tables=_has_tables(study),
-            kinds=KIND_MEANING,
             light=Markup(style_variables("light")),  # noqa: S704 -- our own palette
             dark=Markup(style_variables("dark")),  # noqa: S704 -- our own palette
             style=Markup(_template_text("page.css")),  # noqa: S704 -- a file of this package
@@ -118,7 +142,11 @@ def _environment() -> Environment:
         "scans_sentences": scans_answer.scans_sentences,
         "state": scans_answer.state,
         "with_detector": wording.with_detector,
+        "beside_power_line": forecast_rows.beside_power_line,
+        "chance": lambda share: wording.typeset(certainty.chance(share)),
         "clean": wording.plain,
+        "sentence": wording.sentence,
+        "thousands": lambda number: f"{number:,}".replace(",", "\u00a0"),
         "count": wording.count,
         "breakable": _breakable,
         "apart_rows": gathered.apart_rows,
@@ -139,8 +167,17 @@ def _environment() -> Environment:
         "no_action": wording.NO_ACTION,
         "reach_bars": rows.reach_bars,
         "budget_rows": rows.budget_rows,
-        "lost_reach": bounds.lost_reach,
+        "leading": certainty.leading,
+        "needed": certainty.needed,
+        "wanted_share": certainty.wanted_share,
+        "compared_links": forecast_rows.compared_links,
+        "coverage_heads": forecast_rows.COVERAGE_HEADS,
+        "driver_rows": forecast_rows.driver_rows,
+        "forecast_rows": forecast_rows.forecast_rows,
+        "margin_spread": forecast_rows.margin_spread,
+        "same_power": forecast_rows.same_power,
         "at_least": bounds.AT_LEAST,
+        "band_of_reach": certainty.band_of_reach,
         "far_end": field_rows.far_end,
         "estimate_notes": field_rows.estimate_notes,
         "port_rows": field_rows.port_rows,

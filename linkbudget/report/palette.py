@@ -17,7 +17,10 @@ Role = Literal[
     "ochre",
     "madder",
     "slate",
+    "lake-veil",
+    "lake-haze",
     "copper-veil",
+    "copper-haze",
     "violet-veil",
     "slate-veil",
     "paper-veil",
@@ -39,7 +42,10 @@ PALETTE: dict[Role, tuple[str, str]] = {
     "ochre": ("#8a6100", "#e3b64b"),  # inside the uncertainty
     "madder": ("#7f1230", "#ff8fa0"),  # over a line
     "slate": ("#616c76", "#8f9ba6"),  # not measured
+    "lake-veil": ("rgba(11,92,125,0.20)", "rgba(109,187,224,0.24)"),
+    "lake-haze": ("rgba(11,92,125,0.10)", "rgba(109,187,224,0.12)"),
     "copper-veil": ("rgba(178,72,11,0.15)", "rgba(243,154,95,0.22)"),
+    "copper-haze": ("rgba(178,72,11,0.09)", "rgba(243,154,95,0.12)"),
     "violet-veil": ("rgba(91,63,155,0.13)", "rgba(185,163,245,0.22)"),
     "slate-veil": ("rgba(97,108,118,0.16)", "rgba(143,155,166,0.24)"),
     "paper-veil": ("rgba(251,250,246,0.62)", "rgba(20,25,29,0.62)"),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from linkbudget.enclosure.measured import AS_MEASURED
-from linkbudget.report import bounds
-from linkbudget.report.wording import Wanted, amount, metres, number, sentence
+from linkbudget.report import bounds, certainty
+from linkbudget.report.wording import Wanted, amount, metres, number, sentence, upper_first
 
 if TYPE_CHECKING:
     from linkbudget.core.quantity import Quantity
@@ -51,12 +51,12 @@ def wanted(link: VariantLink, budget: LinkBudget) -> Wanted:
     Parameters
     ----------
     link : VariantLink
-        Whose goal and limits count.
+        Whose goal and room count.
     budget : LinkBudget
         Its budget at the wanted distance, without or with metal.
     """
-    if bounds.is_beyond_free_space(link, link.wanted_distance_m):
-        return "beyond free space"
+    if bounds.is_beyond_belief(link, link.wanted_distance_m):
+        return "beyond belief"
     low, high = budget.margin.band
     if low >= 0.0:
         return "reached"
@@ -76,21 +76,24 @@ def range_headline(link: VariantLink) -> str:
         return refused if is_refused(link) else "No radio link to judge"
     distance = metres(link.wanted_distance_m)
     before = wanted(link, found.without)
-    if before == "beyond free space":
-        return f"Free space alone cannot say at {distance}"
+    if before == "beyond belief":
+        return f"{upper_first(_law(link))} alone cannot say at {distance}"
     if found.with_metal is None:
         return f"No metal is described; {distance} {_ALONE[before]}"
     after = wanted(link, found.with_metal)
     if before == after == "reached":
-        return f"No: {distance} still works, {_reach_changes(link, found)}"
+        return f"No: {distance} still works, {_reach_changes(found)}"
     return _COMPARED[before, after].format(distance)
 
 
-def _reach_changes(link: VariantLink, found: LinkComparison) -> str:
+def _law(link: VariantLink) -> str:
+    return link.room.name if link.room is not None else "the law of the room"
+
+
+def _reach_changes(found: LinkComparison) -> str:
     if found.reach_with is None:
         return "and nothing is known of the reach"
-    before = amount(bounds.reach(link, found.reach_without.distance))
-    after = amount(bounds.reach(link, found.reach_with.distance))
+    before, after = (amount(reach.distance) for _, reach, _ in found.cases)
     if before == after:
         return f"and the reach stays {before}"
     if found.reach_with.distance.value > found.reach_without.distance.value:
@@ -99,19 +102,22 @@ def _reach_changes(link: VariantLink, found: LinkComparison) -> str:
 
 
 def range_sentences(link: VariantLink) -> tuple[str, ...]:
-    """Say how far it reaches, what the metal takes, what is left, and which way the signal goes."""
+    """Say how far it reaches, how sure that is, what spreads it, and which way the signal goes."""
     found = link.comparison
     if found is None:
         return (sentence(link.absent_because or "The scenario describes no radio here"),)
     sentences = [
         _how_far(link, found),
-        _left_at(link, found.with_metal or found.without),
-        *_free_space_ends(link, found),
+        certainty.chance_sentence(link),
+        _left_at(link, found.as_built[0]),
+        *certainty.driver_sentences(link),
+        certainty.delivery_sentence(link),
+        *_belief_ends(link, found),
     ]
     if link.metal is not None and link.metal.paths:
         sentences.append(f"Most of what still gets through goes {link.metal.dominant}.")
     sentences += _method(link)
-    return tuple(sentences)
+    return tuple(one for one in sentences if one)
 
 
 def _method(link: VariantLink) -> tuple[str, ...]:
@@ -132,34 +138,35 @@ def _method(link: VariantLink) -> tuple[str, ...]:
 
 
 def _how_far(link: VariantLink, found: LinkComparison) -> str:
-    def about(distance: Quantity) -> str:
-        text = amount(bounds.reach(link, distance))
-        return text if text.startswith(bounds.AT_MOST) else f"about {text}"
-
-    without = about(found.reach_without.distance)
+    without = certainty.reach_words(found.reach_without.distance, link.room)
+    room = f", by the law of the room ({link.room.name})" if link.room is not None else ""
     if found.reach_with is None or found.lost_db is None:
-        return f"It reaches {without}."
+        return f"It reaches {without}{room}."
     lost_db = found.lost_db
-    taken = f"the metal takes {amount(lost_db)} of signal"
+    taken = f"the metal takes {amount(lost_db)}{_between(lost_db)} of signal"
     if lost_db.value < 0.0:
         taken = f"in this direction the metal adds {number(-lost_db.value)} dB"
-    with_metal = about(found.reach_with.distance)
-    return f"It reaches {with_metal} with the metal and {without} without it: {taken}."
+    with_metal = certainty.reach_words(found.reach_with.distance, link.room)
+    return f"It reaches {with_metal} with the metal and {without} without it{room}: {taken}."
+
+
+def _between(lost_db: Quantity) -> str:
+    if lost_db.low is None or lost_db.high is None:
+        return ""
+    return f" ({number(lost_db.low)} to {number(lost_db.high)})"
 
 
 def _left_at(link: VariantLink, budget: LinkBudget) -> str:
     margin = budget.margin
     place = metres(link.wanted_distance_m)
-    if link.reliability:
-        place += f" in {link.reliability * 100.0:.4g} % of cases"
-    alone = bounds.is_beyond_free_space(link, link.wanted_distance_m)
     if abs(margin.value) < _PRINTS_AS_ZERO_DB:
         text = f"at {place} nothing is left and nothing is missing"
     elif margin.value > 0.0:
         text = f"at {place} it has {amount(margin)} to spare"
     else:
         text = f"to work at {place} it lacks {number(-margin.value)} {margin.unit}"
-    return sentence(f"{'by free space alone, ' if alone else ''}{text}{_spread(margin)}")
+    alone = bounds.is_beyond_belief(link, link.wanted_distance_m)
+    return sentence(f"{f'by {_law(link)} alone, ' if alone else ''}{text}{_spread(margin)}")
 
 
 def _spread(margin: Quantity) -> str:
@@ -172,13 +179,9 @@ def _spread(margin: Quantity) -> str:
     return f" ({low} to {high})"
 
 
-def _free_space_ends(link: VariantLink, found: LinkComparison) -> tuple[str, ...]:
-    """Say where free space alone ends, if anything told here lies further out."""
-    reaches = [one.distance.value for one in (found.reach_without, found.reach_with) if one]
-    furthest_m = max(link.wanted_distance_m, *reaches)
-    if not bounds.is_beyond_free_space(link, furthest_m):
+def _belief_ends(link: VariantLink, found: LinkComparison) -> tuple[str, ...]:
+    """Say where the law of the room ends to be believed, if anything told here lies beyond."""
+    furthest_m = max(link.wanted_distance_m, *(reach.distance.value for _, reach, _ in found.cases))
+    if link.room is None or not bounds.is_beyond_belief(link, furthest_m):
         return ()
-    return (
-        f"Over open ground the level falls faster from about {metres(link.free_space_to_m)} on,"
-        " where free space alone no longer holds.",
-    )
+    return (link.room.beyond_belief,)

@@ -18,13 +18,22 @@ from linkbudget.emissions.peaks import Peak
 from linkbudget.enclosure.box_report import NO_WAVE, BoxReport
 from linkbudget.enclosure.effect import CONTAINED, MetalEffect, PathLoss
 from linkbudget.enclosure.fullwave import FieldComparison
+from linkbudget.link.delivery import Delivery
+from linkbudget.link.forecast import Forecast, Outcome
+from linkbudget.link.legal_power import PowerRow
 from linkbudget.report import bounds
 from linkbudget.report.field_record import field_record
+from linkbudget.report.link_record import (
+    delivery_record,
+    forecast_record,
+    outcome_record,
+    power_record,
+)
 from linkbudget.results import DEFERENCE, SCHEMA, BookingFacts, VariantLink
 
 if TYPE_CHECKING:
     from linkbudget.core.decibels import FloatArray
-    from linkbudget.results import StudyResult
+    from linkbudget.results import StudyResult, VaryResult
 
 Data = dict[str, Any]
 
@@ -50,14 +59,16 @@ def record(study: StudyResult) -> Data:
     Returns
     -------
     dict
-        Keys in a fixed order. A quantity is ``{value, unit, low, high, kind, coverage, method}``.
-        A number that is not finite is null, with its reason in ``reason`` or ``<key>_reason``.
+        Keys in a fixed order. A quantity is ``{value, unit, low, high, kind, coverage, shape,
+        method}``. A number that is not finite is null, with its reason in ``reason`` or
+        ``<key>_reason``.
 
     Notes
     -----
     A limit line stands once, in ``emissions.lines``; elsewhere its ``line_id`` names it. A
     comparison stands once, below its scan. A loss whose coverage is "at least" is a floor; a reach
-    with ``at_most`` lies where free space alone no longer holds. Solved fields are thinned.
+    with "at least" or "at most" lies where the law of the room ends. Solved fields are thinned,
+    and of a forecast the distributions are kept, not the draws.
     """
     data = _fields(study)
     lines = study.emissions.lines if study.emissions is not None else ()
@@ -69,6 +80,12 @@ def record(study: StudyResult) -> Data:
 def to_json(study: StudyResult) -> str:
     """Return a study as JSON text, strict: no NaN, no infinity, ASCII only."""
     return _text(record(study))
+
+
+def vary_json(varied: VaryResult) -> str:
+    """Return what came of varying a scenario as JSON text, every point with its band."""
+    data = _fields(varied)
+    return _text({"schema": data.pop("schema"), "tool": "linkbudget", **data})
 
 
 def limits_json(lines: Sequence[LimitLine]) -> str:
@@ -119,6 +136,7 @@ def _quantity(quantity: Quantity) -> Data:
         "high": _plain(quantity.high),
         "kind": quantity.kind,
         "coverage": quantity.coverage,
+        "shape": "tabled" if quantity.table else quantity.shape,
         "method": quantity.source,
     }
     reasons = {name: _reason(getattr(quantity, name)) for name in ("value", "low", "high")}
@@ -163,18 +181,14 @@ def _box(box: BoxReport) -> Data:
 def _link(link: VariantLink) -> Data:
     """Return a link; what has no value there is null, not zero, and says why."""
     data = _fields(link)
+    reading = link.room.one_reading(link.wanted_distance_m) if link.room is not None else None
+    if reading is not None:
+        data["one_reading"] = _quantity(reading)
     if link.comparison is None:
         why = link.absent_because or "no radio link"
         for name in ("frequency_hz", "wanted_distance_m", "reliability"):
             if getattr(link, name) == 0.0:
                 data |= {name: None, f"{name}_reason": why}
-    if link.free_space_to_m == 0.0:
-        data |= {"free_space_to_m": None, "free_space_to_m_reason": "not known"}
-    for name in ("reach_without", "reach_with"):
-        found = getattr(link.comparison, name, None)
-        if found is not None:
-            at_most = bounds.is_beyond_free_space(link, found.distance.value)
-            data["comparison"][name]["at_most"] = at_most
     return data
 
 
@@ -212,6 +226,10 @@ _SPECIAL: dict[type, Callable[[Any], Any]] = {
     BookingFacts: _booking,
     np.ndarray: _array,
     FieldComparison: lambda fields: _plain(field_record(fields)),
+    Forecast: lambda forecast: _plain(forecast_record(forecast)),
+    Outcome: lambda outcome: _plain(outcome_record(outcome)),
+    Delivery: lambda delivery: _plain(delivery_record(delivery)),
+    PowerRow: lambda row: _fields(row) | _plain(power_record(row)),
     dict: lambda parts: {name: _plain(part) for name, part in parts.items()},
     list: _list,
     tuple: _list,

@@ -20,17 +20,21 @@ if TYPE_CHECKING:
     from linkbudget.emissions.margins import ScanAgainstLine
     from linkbudget.emissions.peaks import Peak
     from linkbudget.emissions.scan import ScanRecord
+    from linkbudget.link.reach import LinkComparison
     from linkbudget.results import EmissionsResult, ScanResult, VariantLink
 
 PEAKS_PER_TABLE = 6
+LOPSIDED = "lopsided bands of the receiver"
 STRIP_DB = (-15.0, 25.0)  # ends of the small margin strip in the table of standings
+
+_SHOWN_DB = 0.05  # what prints as more than zero
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
     """One bar of the small range picture, lengths in percent of its track.
 
-    Up to `believed` free space alone may be trusted; the rest of `length` is drawn thinner.
+    Up to `believed` the law of the room may be trusted; the rest of `length` is drawn thinner.
     """
 
     name: str
@@ -71,13 +75,17 @@ def reach_bars(link: VariantLink) -> tuple[float, tuple[Bar, ...]]:
         return round(100.0 * min(max(distance_m / longest_m, 0.0), 1.0), 2)
 
     def bar(name: str, role: Role, reach: Quantity) -> Bar:
-        beyond = bounds.is_beyond_free_space(link, reach.value)
-        believed = share(link.free_space_to_m if beyond else reach.value)
+        believed_to_m = link.room.believed_to_m if link.room is not None else reach.value
+        believed = share(min(believed_to_m, reach.value))
         low, high = reach.band
-        told = bounds.reach(link, reach)
-        return Bar(name, role, told, share(reach.value), believed, share(low), share(high))
+        return Bar(name, role, reach, share(reach.value), believed, share(low), share(high))
 
     return share(link.wanted_distance_m), tuple(bar(*one) for one in reaches)
+
+
+def shows_lopsided(found: LinkComparison) -> bool:
+    """Return whether lopsided bands of what the receiver needs move any margin visibly."""
+    return any(abs(budget.lopsided.value) >= _SHOWN_DB for budget, _, _ in found.cases)
 
 
 def budget_rows(link: VariantLink) -> list[tuple[str, Quantity | None, Quantity | None]]:
@@ -85,21 +93,20 @@ def budget_rows(link: VariantLink) -> list[tuple[str, Quantity | None, Quantity 
     found = link.comparison
     if found is None:
         return []
-    budgets = [found.without, *([found.with_metal] if found.with_metal else [])]
     columns = [
         {line.name: line.value for line in budget.lines}
         | {
             "received level": budget.received,
             "sensitivity": budget.sensitivity,
+            "noise rise at the receiver": budget.desensitisation,
             "fade margin (level above sensitivity)": budget.above_sensitivity,
             "fade margin needed": budget.fade_allowance,
+            **({LOPSIDED: budget.lopsided} if shows_lopsided(found) else {}),
             "margin": budget.margin,
+            "reach": reach.distance,
         }
-        for budget in budgets
+        for budget, reach, _ in found.cases
     ]
-    columns[0]["reach"] = bounds.reach(link, found.reach_without.distance)
-    if found.reach_with is not None:
-        columns[-1]["reach"] = bounds.reach(link, found.reach_with.distance)
     with_metal = columns[-1] if found.with_metal else {}
     return [(name, columns[0].get(name), with_metal.get(name)) for name in columns[-1]]
 
@@ -114,7 +121,7 @@ def metal_rows(link: VariantLink) -> list[tuple[str, Quantity, str]]:
     if metal.detuning is not None:
         rows.append((AT_PORT, metal.detuning, ""))
     else:
-        far_end += f"; what is lost {AT_PORT} is {CONTAINED}"
+        far_end += f"; {AT_PORT} {CONTAINED}"
     rows.append(("total toward the far end", metal.total, far_end))
     if metal.scatter.band != (0.0, 0.0):
         rows.append(("scatter of single directions", metal.scatter, "on top of the total"))

@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from linkbudget.enclosure.effect import AT_PORT, CONTAINED
-from linkbudget.report import bounds, range_answer, rows, scans_answer, wording
+from linkbudget.report import bounds, certainty, range_answer, rows, scans_answer, wording
 from linkbudget.report.field_facts import metal_facts
+from linkbudget.report.link_facts import LinkFacts, link_facts
 from linkbudget.results import DEFERENCE
 
 if TYPE_CHECKING:
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 COLUMNS = 80
 FIRST_UNSTATED = 3
+_NAME_COLUMNS = 29
 _MARKS = {"over": "!", "inside": "~", "not measured": "?", "clear": "+", "does not apply": "-"}
 
 
@@ -40,7 +42,11 @@ def link_summary(study: StudyResult) -> str:
     """Return budget, margin and reach of every variant, with and without the metal."""
     return _text(
         _title(study),
-        *(part for link in study.links for part in (_link_answer(link), _budget(link))),
+        *(
+            part
+            for link in study.links
+            for part in (_link_answer(link), _budget(link), *map(_facts, link_facts(link)))
+        ),
         _unstated(study, None),
         _wrapped(study.deference),
     )
@@ -133,7 +139,9 @@ def _title(study: StudyResult) -> str:
 
 def _link_answer(link: VariantLink) -> str:
     radio = f", {link.radio}" if link.radio else ""
-    lines = [f"{range_answer.range_headline(link)}.", *range_answer.range_sentences(link)]
+    lines = [f"{range_answer.range_headline(link)}."]
+    lines += [wording.sentence(certainty.leading(link))] if link.comparison is not None else []
+    lines += range_answer.range_sentences(link)
     if link.comparison is not None and link.comparison.with_metal is not None:
         lines.insert(0, range_answer.RANGE_QUESTION)
     return _headed(f"Link, {link.variant}{radio}", (_wrapped(line, 2) for line in lines))
@@ -143,32 +151,39 @@ def _budget(link: VariantLink) -> str:
     found = link.comparison
     if found is None:
         return ""
-    shown = found.with_metal or found.without
+    shown = found.as_built[0]
     told = [_row(line.name, line.value) for line in shown.lines]
     told += [
         _row("received level", shown.received),
         _row("sensitivity", shown.sensitivity),
+        _row("noise rise at the receiver", shown.desensitisation),
         _row("fade margin needed", shown.fade_allowance),
+        *([_row(rows.LOPSIDED, shown.lopsided)] if rows.shows_lopsided(found) else []),
         _row("margin", shown.margin),
     ]
     if found.with_metal is not None:
         told.append(_row("margin without metal", found.without.margin))
-    told.append(_row("reach without metal", bounds.reach(link, found.reach_without.distance)))
-    cautions = found.reach_without.cautions
-    if found.reach_with is not None:
-        told.append(_row("reach with metal", bounds.reach(link, found.reach_with.distance)))
-        cautions += found.reach_with.cautions
-    lost = (("lost to the metal", found.lost_db), ("reach lost", bounds.lost_reach(link)))
+    for case, (_, reach, _) in zip(("without", "with"), found.cases, strict=False):
+        ends = certainty.band_of_reach(link.room, reach.distance)
+        told.append(_row(f"reach {case} metal", reach.distance, ends))
+    lost = (("lost to the metal", found.lost_db), ("reach lost", found.lost_m))
     told += [_row(name, value) for name, value in lost if value is not None]
+    cautions = (caution for _, reach, _ in found.cases for caution in reach.cautions)
     notes = dict.fromkeys((*cautions, *link.notes))
     case = "with metal" if found.with_metal is not None else "no metal described"
     heading = f"Budget at {wording.metres(link.wanted_distance_m)}, {case}"
     return _headed(heading, [*told, *(_wrapped(f"- {note}", 2, 2) for note in notes)])
 
 
-def _row(name: str, quantity: Quantity) -> str:
-    spread = wording.band(quantity)
-    return f"  {name:<30}{wording.amount(quantity):>13}  {quantity.kind:<9} {spread}".rstrip()
+def _facts(facts: LinkFacts) -> str:
+    told = (_wrapped(one, 2, 4) for one in facts.sentences)
+    return _headed(facts.heading, [*(f"  {row}".rstrip() for row in facts.rows), *told])
+
+
+def _row(name: str, quantity: Quantity, spread: str | None = None) -> str:
+    spread = wording.band(quantity) if spread is None else spread
+    lead = f"  {name:<30}" if len(name) <= _NAME_COLUMNS else f"{_wrapped(name, 2, 2)}\n{'':<32}"
+    return f"{lead}{wording.amount(quantity):>13}  {quantity.kind:<9} {spread}".rstrip()
 
 
 def _metal(link: VariantLink) -> str:

@@ -28,7 +28,7 @@ _NO_DIRECTION = dict.fromkeys(
 )
 NO_ACTION = "no advice"
 
-Wanted = Literal["reached", "too close to call", "missed", "beyond free space"]
+Wanted = Literal["reached", "too close to call", "missed", "beyond belief"]
 
 
 def plain(text: object) -> str:
@@ -104,6 +104,7 @@ def typeset(text: str) -> str:
     """
     text = re.sub(r"(?<![\w.)])-(?=[\d.])", "−", text)
     text = re.sub(r"\bdBu(?=[VA])", "dBµ", text)
+    text = re.sub(r"(?<=\d )u(?=V/m)", "µ", text)
     text = re.sub(r"(?<=\d )([cm]m)2\b", r"\1²", text)
     text = re.sub(r"(?<=\d )ohm\b", "Ω", text)
     return unbroken(text)
@@ -111,7 +112,7 @@ def typeset(text: str) -> str:
 
 def unbroken(text: str) -> str:
     """Bind numbers to their units with a space at which no line breaks."""
-    return re.sub(r"(?<=\d) (?=dB|%|Ω|[cm]m²|(?:[kMG]?Hz|[km]?m|ohm)\b)", "\u00a0", text)
+    return re.sub(r"(?<=\d) (?=dB|%|Ω|[cm]m²|(?:[kMG]?Hz|[km]?m|m?s|ohm)\b)", "\u00a0", text)
 
 
 def metres(distance_m: float) -> str:
@@ -140,17 +141,33 @@ def amount(quantity: Quantity) -> str:
     >>> amount(Quantity(427.0, "m", "computed", coverage="at most"))
     'at most 427 m'
     """
-    if quantity.coverage == AT_LEAST:
+    if is_floor(quantity):
         return f"> {number(quantity.value, 0)} {quantity.unit}"
-    bound = f"{AT_MOST} " if quantity.coverage == AT_MOST else ""
+    bound = f"{quantity.coverage} " if quantity.coverage in (AT_LEAST, AT_MOST) else ""
     return bound + _with_unit(quantity.value, quantity.unit)
+
+
+def is_floor(quantity: Quantity) -> bool:
+    """Return whether it is a loss of which no more is known than that it is as large."""
+    return quantity.coverage == AT_LEAST and quantity.unit != "m"
 
 
 def band(quantity: Quantity) -> str:
     """Print the band, "9.0 to 14.2 dB"; empty where none is known, and beside a floor."""
-    if quantity.low is None or quantity.high is None or quantity.coverage == AT_LEAST:
+    if quantity.low is None or quantity.high is None or is_floor(quantity):
         return ""
     low, high = (_with_unit(edge, quantity.unit) for edge in (quantity.low, quantity.high))
+    return between(low, high)
+
+
+def between(low: str, high: str) -> str:
+    """Join two printed values, the unit once where both share it.
+
+    Examples
+    --------
+    >>> between("2.0 m", "27 m"), between("800 m", "1.2 km")
+    ('2.0 to 27 m', '800 m to 1.2 km')
+    """
     return f"{_without_shared_unit(low, high)} to {high}"
 
 
@@ -229,8 +246,7 @@ def span(low_hz: float, high_hz: float, figures: int = 5) -> str:
     >>> span(30e6, 230e6), span(30e6, 1e9), span(253_720.0, 527_671.0, figures=3)
     ('30 to 230 MHz', '30 MHz to 1 GHz', '254 to 528 kHz')
     """
-    low, high = frequency(low_hz, figures), frequency(high_hz, figures)
-    return f"{_without_shared_unit(low, high)} to {high}"
+    return between(frequency(low_hz, figures), frequency(high_hz, figures))
 
 
 def frequency(frequency_hz: float, figures: int = 5) -> str:

@@ -8,23 +8,27 @@ from linkbudget.scenario.building import (
     scene_of,
 )
 from linkbudget.scenario.fields import Money, StatedCorrection
+from linkbudget.scenario.link_models import Antenna, FarEnd, Goal, Radio
 from linkbudget.scenario.loading import load_scenario
 from linkbudget.scenario.metal_checks import key_of
 from linkbudget.scenario.models import (
     NO_RADIO,
-    Antenna,
     Booking,
     Correction,
-    FarEnd,
-    Goal,
     Product,
-    Radio,
     Scan,
     Scenario,
     Variant,
 )
 from linkbudget.scenario.schema import json_schema, json_schema_text
 from linkbudget.scenario.starting import starter
+from linkbudget.scenario.variations import (
+    Variation,
+    Varied,
+    load_varied,
+    stated_text,
+    variation,
+)
 
 __all__ = [
     "NO_RADIO",
@@ -40,14 +44,19 @@ __all__ = [
     "Scenario",
     "StatedCorrection",
     "Variant",
+    "Variation",
+    "Varied",
     "allowed_of",
     "enclosure_of",
     "json_schema",
     "json_schema_text",
     "key_of",
     "load_scenario",
+    "load_varied",
     "plastics_of",
     "record_of",
     "scene_of",
     "starter",
+    "stated_text",
+    "variation",
 ]

@@ -21,6 +21,7 @@ from linkbudget.enclosure.geometry import Opening as Hole
 from linkbudget.enclosure.sweeps import Allowed
 from linkbudget.physics.materials import metal as metal_row
 from linkbudget.physics.plastics import PlasticPart, plastics
+from linkbudget.scenario.link_models import OwnAntenna
 from linkbudget.scenario.metal_models import (
     BoxMetal,
     NoMetal,
@@ -30,7 +31,7 @@ from linkbudget.scenario.metal_models import (
     StatedMetal,
     TrayMetal,
 )
-from linkbudget.scenario.models import OwnAntenna, Plastic, Scan, Scenario
+from linkbudget.scenario.models import Plastic, Scan, Scenario
 
 
 def enclosure_of(scenario: Scenario) -> Enclosure | None:
@@ -49,7 +50,7 @@ def enclosure_of(scenario: Scenario) -> Enclosure | None:
     if metal is None or isinstance(metal, NoMetal):
         return None
     if isinstance(metal, StatedMetal):
-        return StatedAttenuation(metal.attenuation, metal.spread, metal.measured)
+        return StatedAttenuation(metal.attenuation.value, _spread_db(metal), metal.measured)
     openings = tuple(_opening(opening) for opening in metal.openings)
     if isinstance(metal, BoxMetal):
         return Box(
@@ -74,6 +75,11 @@ def enclosure_of(scenario: Scenario) -> Enclosure | None:
         along=(scenario.antenna and scenario.antenna.along) or "length",
         antenna_at_m=metal.antenna_at,
     )
+
+
+def _spread_db(metal: StatedMetal) -> float:
+    low, high = metal.attenuation.band
+    return max(metal.attenuation.value - low, high - metal.attenuation.value, metal.spread or 0.0)
 
 
 def allowed_of(scenario: Scenario) -> Allowed:
@@ -203,7 +209,7 @@ def scene_of(scenario: Scenario) -> Scene | None:
 
 def _placed(antenna: OwnAntenna | None, x_m: float, y_m: float, depth_m: float) -> PlacedAntenna:
     kind = (antenna and antenna.kind) or "half-wave dipole"
-    efficiency = (antenna and antenna.efficiency) or 1.0
+    stated = antenna and antenna.efficiency
     return PlacedAntenna(
         kind=kind,
         along=(antenna and antenna.along) or "length",
@@ -211,7 +217,7 @@ def _placed(antenna: OwnAntenna | None, x_m: float, y_m: float, depth_m: float) 
         y_m=y_m,
         depth_m=depth_m,
         length_m=antenna.length if antenna else None,
-        efficiency=efficiency,
+        efficiency=stated.value if stated else 1.0,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
 
 from linkbudget.core.decibels import db_from_power_ratio
@@ -11,10 +10,13 @@ from linkbudget.physics.plastics import FURTHEST
 from linkbudget.physics.propagation import wavelength_m
 from linkbudget.scenario.allowed_checks import allowed_mistakes
 from linkbudget.scenario.fields import choice_of, shown
+from linkbudget.scenario.file_checks import file_mistakes
 from linkbudget.scenario.lines import KeyPath
+from linkbudget.scenario.link_models import Antenna, Radio
 from linkbudget.scenario.metal_checks import metal_mistakes
 from linkbudget.scenario.mistakes import Mistake
-from linkbudget.scenario.models import NO_RADIO, Antenna, Correction, Plastic, Radio, Scan, Scenario
+from linkbudget.scenario.models import NO_RADIO, Correction, Plastic, Scan, Scenario
+from linkbudget.scenario.room_checks import goal_mistakes, room_mistakes
 
 
 def mistakes_between_fields(scenario: Scenario) -> tuple[Mistake, ...]:
@@ -67,14 +69,6 @@ def _link(scenario: Scenario) -> Iterator[Mistake]:
                     f"no table [{table}], though variant {shown(wireless)} has a radio",
                     f"[{table}]: {meaning}",
                 )
-    goal = scenario.goal
-    if goal is not None and (goal.fading == "log-normal") != (goal.shadowing_sigma is not None):
-        stated = goal.shadowing_sigma is not None
-        yield Mistake(
-            ("goal", "shadowing_sigma"),
-            f'fading = "{goal.fading}" with{"" if stated else "out"} shadowing_sigma',
-            'both fading = "log-normal" and shadowing_sigma = "6 dB", or neither',
-        )
 
 
 def _radios(scenario: Scenario) -> Iterator[Mistake]:
@@ -84,6 +78,12 @@ def _radios(scenario: Scenario) -> Iterator[Mistake]:
             yield Mistake(at, f"the key {shown(key)}", "a key of letters and digits")
         yield from _bands(radio, at)
         yield from _receiver(radio, at)
+        if radio.modulation == "frequency hopping" and radio.hopping is False:
+            yield Mistake(
+                (*at, "hopping"),
+                'modulation = "frequency hopping" and hopping = false',
+                "hopping = true, or another modulation",
+            )
 
 
 def _bands(radio: Radio, at: KeyPath) -> Iterator[Mistake]:
@@ -121,23 +121,32 @@ def _antennas(scenario: Scenario) -> Iterator[Mistake]:
     for table, antenna in ends.items():
         if antenna is None:
             continue
-        if antenna.gain is None and antenna.efficiency is None:
-            yield Mistake((table,), "neither gain nor efficiency", "at least one of the two")
-        if antenna.gain is not None and antenna.efficiency is not None:
-            mean_dbi = db_from_power_ratio(antenna.efficiency)
-            if antenna.gain < mean_dbi - 0.05:
-                yield Mistake(
-                    (table, "gain"),
-                    f"a peak gain of {antenna.gain:g} dBi",
-                    f"at least the mean over all directions, {mean_dbi:.1f} dBi at this efficiency",
-                    "State the peak gain without mismatch, or leave one of the two out.",
-                )
+        yield from _gain(antenna, table)
         if antenna.touchstone is not None:
             if antenna.return_loss is not None:
                 yield Mistake(
                     (table, "touchstone"), "both return_loss and touchstone", "one of the two"
                 )
-            yield from _file(scenario, antenna.touchstone, (table, "touchstone"))
+            yield from file_mistakes(scenario, antenna.touchstone, (table, "touchstone"))
+
+
+def _gain(antenna: Antenna, table: str) -> Iterator[Mistake]:
+    gain, efficiency = antenna.gain, antenna.efficiency
+    if gain is None and efficiency is None and antenna.gain_toward is None:
+        yield Mistake(
+            (table,),
+            "neither gain nor efficiency",
+            "at least one of the two, or gain_toward where the direction is known",
+        )
+    if gain is not None and efficiency is not None:
+        mean_dbi = db_from_power_ratio(efficiency.band[0])
+        if gain.band[1] < mean_dbi - 0.05:
+            yield Mistake(
+                (table, "gain"),
+                f"a peak gain of {gain.value:g} dBi",
+                f"at least the mean over all directions, {mean_dbi:.1f} dBi at this efficiency",
+                "State the peak gain without mismatch, or leave one of the two out.",
+            )
 
 
 def _plastics(scenario: Scenario) -> Iterator[Mistake]:
@@ -169,7 +178,7 @@ def _scans(scenario: Scenario) -> Iterator[Mistake]:
     yield from _doubles([scan.title for scan in scenario.scans], "scans", "name")
     for index, scan in enumerate(scenario.scans):
         at: KeyPath = ("scans", index)
-        yield from _file(scenario, scan.file, (*at, "file"))
+        yield from file_mistakes(scenario, scan.file, (*at, "file"))
         yield from _scan(scenario, scan, at)
         for position, correction in enumerate(scan.corrections):
             where = (*at, "corrections", position)
@@ -209,7 +218,7 @@ def _correction(
         found = "neither table nor value" if correction.table is None else "both table and value"
         yield Mistake(at, found, "one of the two")
     if correction.table is not None:
-        yield from _file(scenario, correction.table, (*at, "table"))
+        yield from file_mistakes(scenario, correction.table, (*at, "table"))
     if correction.value is not None and correction.value.unit != correction.unit:
         found = f"{correction.value.value:g} {correction.value.unit} as {correction.role}"
         yield Mistake((*at, "value"), found, f"a value in {correction.unit}")
@@ -245,15 +254,6 @@ def _doubles(names: list[str], table: str, key: str) -> Iterator[Mistake]:
             yield Mistake((table, index, key), found, "names that differ", mend)
 
 
-def _file(scenario: Scenario, name: str, at: KeyPath) -> Iterator[Mistake]:
-    path = os.path.normpath(scenario.path_to(name))
-    if os.path.isdir(path):
-        yield Mistake(at, f"a folder, {path}", "a file")
-    elif not os.path.isfile(path):
-        mend = "Paths are relative to the folder of the scenario."
-        yield Mistake(at, shown(name), f"a file that exists; there is none at {path}", mend)
-
-
 _CHECKS: tuple[Callable[[Scenario], Iterator[Mistake]], ...] = (
     _product,
     _variants,
@@ -262,6 +262,8 @@ _CHECKS: tuple[Callable[[Scenario], Iterator[Mistake]], ...] = (
     _antennas,
     _plastics,
     metal_mistakes,
+    room_mistakes,
+    goal_mistakes,
     allowed_mistakes,
     _scans,
     _booking,

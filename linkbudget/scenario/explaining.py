@@ -53,7 +53,8 @@ def _unknown_key(error: ErrorDetails, spot: Spot) -> tuple[str, str, str]:
     elif spot.kind and key in spot.keys_of_other_kinds:
         mend = f"{spot.kind} has no such key; remove it, or write another {spot.kind.split()[0]}."
     elif homes := tables_with(key):
-        mend = "It belongs to " + " or ".join(f"[{home}]" for home in homes) + "."
+        *most, last = (f"[{home}]" for home in homes)
+        mend = "It belongs to " + " or ".join([", ".join(most), last] if most else [last]) + "."
     else:
         mend = "Remove it, or put # before it."
     return f"the unknown key {shown(key)}", "one of " + ", ".join(spot.keys), mend

@@ -15,12 +15,13 @@ from pydantic_core import PydanticCustomError
 from linkbudget.core.errors import InputError
 from linkbudget.core.units import KINDS, parse
 from linkbudget.emissions.limits import families
+from linkbudget.physics.dielectrics import building_material_names
 from linkbudget.physics.materials import metal_names
 from linkbudget.physics.plastics import LARGEST_PERMITTIVITY, plastic_names
 
 MISTAKE = "input"  # type of the errors below, told from those that pydantic makes itself
 
-_NUMBER = r"[+−-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?"
+NUMBER = r"[+−-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?"
 _MONEY = re.compile(r"(?P<amount>\d{1,12}(?:\.\d{1,2})?)\s+(?P<currency>[A-Z]{3})")
 
 
@@ -63,7 +64,8 @@ class StatedCorrection:
     unit: Literal["dB", "dB/m"]
 
 
-def _mistake(found: str, expected: str, mend: str = "") -> PydanticCustomError:
+def mistake(found: str, expected: str, mend: str = "") -> PydanticCustomError:
+    """Return the error of one field: what was found, what was expected, how to mend it."""
     return PydanticCustomError(
         MISTAKE, "{found}; {expected}", {"found": found, "expected": expected, "mend": mend}
     )
@@ -128,15 +130,15 @@ def _quantity(
             expected = narrower if out_of_range and narrower else error.expected
             expected = expected.replace(wanted.example, example)
             expected += ", or false" if or_false else ""
-            raise _mistake(shown(text), expected, error.mend) from None
+            raise mistake(shown(text), expected, error.mend) from None
         if above_zero and value <= 0:
-            raise _mistake(shown(text), narrower)
+            raise mistake(shown(text), narrower)
         if low is not None and high is not None and not low <= value <= high:
-            raise _mistake(shown(text), narrower)
+            raise mistake(shown(text), narrower)
         return -value if negative else value
 
     units = "|".join(re.escape(unit) for unit in wanted.units)
-    written: Any = _text_schema(rf"^\s*{_NUMBER}\s*({units})\s*$", example)
+    written: Any = _text_schema(rf"^\s*{NUMBER}\s*({units})\s*$", example)
     return BeforeValidator(
         read, json_schema_input_type=written | Literal[False] if or_false else written
     )
@@ -145,7 +147,7 @@ def _quantity(
 def _read_money(text: object) -> Money:
     match = _MONEY.fullmatch(text.strip()) if isinstance(text, str) else None
     if match is None:
-        raise _mistake(
+        raise mistake(
             shown(text),
             'an amount and a currency of three letters, such as "4500 EUR"',
             "Write it in quotation marks, without thousands marks, with a point for decimals.",
@@ -160,7 +162,7 @@ def _read_correction(text: object) -> StatedCorrection:
         return StatedCorrection(parse(text, kind), "dB/m" if unit == "dB/m" else "dB")
     except InputError as error:
         expected = 'a number in dB, or in dB/m for an antenna factor, such as "28 dB"'
-        raise _mistake(shown(text), expected, error.mend) from None
+        raise mistake(shown(text), expected, error.mend) from None
 
 
 def _read_quality(value: object) -> float:
@@ -168,7 +170,7 @@ def _read_quality(value: object) -> float:
         return False
     if not isinstance(value, int | float) or value is True or not 1.0 <= value <= 1e6:
         mend = "Write it without quotation marks." if isinstance(value, str) else ""
-        raise _mistake(shown(value), "a number from 1 to 1000000, such as 100, or false", mend)
+        raise mistake(shown(value), "a number from 1 to 1000000, such as 100, or false", mend)
     return float(value)
 
 
@@ -179,35 +181,24 @@ def _read_date(value: object) -> datetime.date:
         return datetime.date.fromisoformat(value if isinstance(value, str) else "")
     except ValueError:
         expected = "a date as year-month-day, such as 2027-03-01"
-        raise _mistake(shown(value), expected, "Write it without a time of day.") from None
+        raise mistake(shown(value), expected, "Write it without a time of day.") from None
 
 
 def _read_text(value: object) -> str:
     if not isinstance(value, str):
-        raise _mistake(shown(value), "text in quotation marks")
+        raise mistake(shown(value), "text in quotation marks")
     text = " ".join(value.split())
     if not text:
-        raise _mistake(
+        raise mistake(
             "an empty text",
             "at least one letter",
             "Fill it in; a key that need not stand may be left out.",
         )
     if not text.isprintable():
-        raise _mistake(shown(text), "text without control characters")
+        raise mistake(shown(text), "text without control characters")
     if len(text) > 1000:
-        raise _mistake(f"{len(text)} letters", "at most 1000 letters")
+        raise mistake(f"{len(text)} letters", "at most 1000 letters")
     return text
-
-
-def _read_room(value: object) -> object:
-    if value != "open air":
-        raise _mistake(
-            shown(value),
-            '"open air", the only room with a model so far',
-            'Write kind = "open air" to see the best case, and expect walls, shelves and people'
-            " to shorten it.",
-        )
-    return value
 
 
 def _validator(read: Callable[[object], object], pattern: str, *examples: str) -> BeforeValidator:
@@ -224,7 +215,7 @@ def _one_of(what: str, names: Callable[[], Sequence[str]]) -> BeforeValidator:
     def read(value: object) -> str:
         if isinstance(value, str) and value in names():
             return value
-        raise _mistake(shown(value), *choice_of(value, names(), what))
+        raise mistake(shown(value), *choice_of(value, names(), what))
 
     def add_words(schema: dict[str, Any]) -> None:
         schema["enum"] = list(names())
@@ -274,13 +265,14 @@ def nearest(value: object, words: Iterable[str]) -> str:
 Text = Annotated[str, _validator(_read_text, r"\S")]
 Family = Annotated[str, _one_of("a product family", _families)]
 MetalName = Annotated[str, _one_of("a metal", metal_names)]
+BuildingMaterial = Annotated[str, _one_of("a building material or ground", building_material_names)]
 PlasticName = Annotated[str, _one_of("a plastic", plastic_names)]
 Cash = Annotated[
     Money, _validator(_read_money, r"^\s*\d{1,12}(\.\d{1,2})?\s+[A-Z]{3}\s*$", "4500 EUR")
 ]
 CorrectionValue = Annotated[
     StatedCorrection,
-    _validator(_read_correction, rf"^\s*{_NUMBER}\s*dB(/m|\(1/m\))?\s*$", "28 dB", "12 dB/m"),
+    _validator(_read_correction, rf"^\s*{NUMBER}\s*dB(/m|\(1/m\))?\s*$", "28 dB", "12 dB/m"),
 ]
 Day = Annotated[
     datetime.date,
@@ -291,7 +283,6 @@ Day = Annotated[
         ],
     ),
 ]
-OpenAir = Annotated[Literal["open air"], BeforeValidator(_read_room)]
 
 Frequency = Annotated[float, _quantity("frequency")]
 ClockFrequency = Annotated[float, _quantity("frequency", example="480 MHz")]
@@ -302,18 +293,15 @@ Gap = Annotated[float, _quantity("length", example="1 mm")]
 Offset = Annotated[float, _quantity("length", example="25 mm", signed=True)]
 Thickness = Annotated[float, _quantity("length", above_zero=True)]
 PowerLevel = Annotated[float, _quantity("power level")]
-Sensitivity = Annotated[float, _quantity("power level", example="-94 dBm")]
-Gain = Annotated[float, _quantity("gain")]
 Loss = Annotated[float, _quantity("loss")]
-ReturnLoss = Annotated[float, _quantity("loss", example="9 dB", above_zero=True)]
-Ratio = Annotated[float, _quantity("ratio", example="12 dB")]
-Sigma = Annotated[float, _quantity("loss", example="6 dB", above_zero=True)]
-Efficiency = Annotated[float, _quantity("share", example="55 %", within="0.001 % to 100 %")]
 Reliability = Annotated[float, _quantity("share", within="50 % to 99.999 %")]
-Angle = Annotated[float, _quantity("angle", within="0 deg to 90 deg")]
 Conductivity = Annotated[float, _quantity("conductivity", above_zero=True)]
 BitRate = Annotated[float, _quantity("bit rate")]
 Duration = Annotated[float, _quantity("duration")]
+Time = Annotated[float, _quantity("time", above_zero=True)]
+DelaySpread = Annotated[float, _quantity("time", example="30 ns", within="0 s to 1 ms")]
+Activity = Annotated[float, _quantity("share", example="30 %", within="0.001 % to 100 %")]
+Tolerance = Annotated[float, _quantity("tolerance")]
 Permeability = Annotated[
     float, Field(strict=True, ge=1.0, le=1e6, allow_inf_nan=False, examples=[1.0])
 ]
@@ -321,6 +309,10 @@ Permittivity = Annotated[
     float,
     Field(strict=True, ge=1.0, le=LARGEST_PERMITTIVITY, allow_inf_nan=False, examples=[2.8]),
 ]
+GroundPermittivity = Annotated[
+    float, Field(strict=True, ge=2.0, le=100.0, allow_inf_nan=False, examples=[15.0])
+]
+GroundConductivity = Annotated[float, _quantity("conductivity", example="0.05 S/m")]
 LengthOrFalse = Annotated[
     float | Literal[False], _quantity("length", example="60 mm", or_false=True)
 ]

@@ -42,22 +42,67 @@ def load_scenario(path: str | Path) -> Scenario:
         All mistakes of single fields, in the order of the file; only when there are none, all
         mistakes between fields.
     """
+    data, lines = read_data(path)
+    return checked(data, lines, path)
+
+
+def read_data(path: str | Path) -> tuple[dict[str, Any], LineMap]:
+    """Read a scenario file as TOML, unchecked, with the line of each key.
+
+    Raises
+    ------
+    InputError
+        Where the file cannot be read as TOML.
+    """
     file = str(path)
-    text = _read_text(Path(path), file)
-    data, lines = _parse(text, file)
+    return _parse(_read_text(Path(path), file), file)
+
+
+def checked(data: dict[str, Any], lines: LineMap, path: str | Path) -> Scenario:
+    """Check what was read from a file: its fields, then what they say together.
+
+    Raises
+    ------
+    InputErrors
+        As ``load_scenario``.
+    """
+    scenario = fields_checked(data, lines, path)
+    require_agreement(scenario)
+    return scenario
+
+
+def fields_checked(data: dict[str, Any], lines: LineMap, path: str | Path) -> Scenario:
+    """Check every field by itself.
+
+    Raises
+    ------
+    InputErrors
+        All mistakes of single fields, in the order of the file.
+    """
+    file = str(path)
     try:
         scenario = Scenario.model_validate(data)
     except ValidationError as error:
         details = error.errors(include_url=False)
         raise _together([explained(one, file, lines) for one in details], file) from None
     scenario.remember_place(Path(path), lines)
+    return scenario
+
+
+def require_agreement(scenario: Scenario) -> None:
+    """Hold the fields of a scenario against each other.
+
+    Raises
+    ------
+    InputErrors
+        All mistakes between fields.
+    """
     between = [
         scenario.located(InputError(one.found, one.expected, one.mend), *one.path)
         for one in mistakes_between_fields(scenario)
     ]
     if between:
-        raise _together(between, file)
-    return scenario
+        raise _together(between, str(scenario.source_file))
 
 
 def _read_text(path: Path, file: str) -> str:

@@ -111,10 +111,17 @@ def _levels(levels_dbm: Sequence[float]) -> str:
 
 def _stated(metal: StatedMetal) -> Iterator[Mistake]:
     low, high = _PLAUSIBLE_ATTENUATION_DB
-    if not low <= metal.attenuation <= high:
+    has_band = metal.attenuation.low is not None
+    if has_band == (metal.spread is not None):
+        yield Mistake(
+            ("metal", "spread"),
+            "two spreads" if has_band else "no spread",
+            'one way to say it, such as spread = "3 dB"',
+        )
+    if not low <= metal.attenuation.value <= high:
         yield Mistake(
             ("metal", "attenuation"),
-            f"{metal.attenuation:g} dB",
+            f"{metal.attenuation.value:g} dB",
             f"{low:g} dB to {high:g} dB",
             "Metal may turn some gain toward one side, and no measurement sees through more.",
         )

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from linkbudget.enclosure.geometry import Direction, Wall
 from linkbudget.scenario import fields as f
+from linkbudget.scenario import uncertain as u
 from linkbudget.scenario.tables import Table
 
 
@@ -113,10 +114,14 @@ class StatedMetal(Table):
     """What the metal costs, where that is known already."""
 
     kind: Literal["attenuation"] = Field(description="What the metal is.")
-    attenuation: f.Ratio = Field(
+    attenuation: u.Ratio = Field(
         description="Loss toward the far end; negative where the metal helps.", examples=["6 dB"]
     )
-    spread: f.Loss = Field(description="How far it may lie off to either side.", examples=["3 dB"])
+    spread: f.Loss | None = Field(
+        None,
+        description="How far it may lie off to either side; or attenuation itself says it.",
+        examples=["3 dB"],
+    )
     measured: f.Flag = Field(False, description="Whether it was measured on this product.")
 
 

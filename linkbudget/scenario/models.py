@@ -1,8 +1,9 @@
 """What a scenario says, table by table: the only keys that a user writes.
 
 A quantity is written as text with its unit and read as a float in the base unit of its kind:
-Hz, m, dBm, dBi, dB, deg, S/m, bit/s, days, and a share of one for per cent. ``None`` means that
-nobody said. The descriptions are the help that an editor shows.
+Hz, m, s, dBm, dBi, dB, deg, S/m, bit/s, days, and a share of one for per cent; where it may be
+uncertain, as ``core.stated.Stated``. ``None`` means that nobody said. The descriptions are the help
+that an editor shows.
 """
 
 from __future__ import annotations
@@ -15,12 +16,11 @@ from pydantic import Field, PrivateAttr
 
 from linkbudget.core.errors import InputError
 from linkbudget.emissions.scan import Detector, Port, Transducer
-from linkbudget.enclosure.geometry import AntennaKind
-from linkbudget.enclosure.geometry import Direction as Along
-from linkbudget.enclosure.geometry import FarEnd as Direction
 from linkbudget.scenario import fields as f
 from linkbudget.scenario.lines import KeyPath, LineMap, dotted, line_of
+from linkbudget.scenario.link_models import Clock, FarEnd, Goal, Interference, OwnAntenna, Radio
 from linkbudget.scenario.metal_models import AllowedChanges, BoardPlane, MeasuredPair, Metal
+from linkbudget.scenario.room_models import Room
 from linkbudget.scenario.tables import Table
 
 NO_RADIO = "none"  # what a variant without a radio writes
@@ -60,81 +60,6 @@ class Variant(Table):
     )
 
 
-class Radio(Table):
-    """A radio, from its data sheet."""
-
-    description: f.Text | None = Field(None, description="Which radio, in words.")
-    technology: f.Text | None = Field(None, description="Air interface, such as Bluetooth LE.")
-    band: tuple[f.Frequency, f.Frequency] = Field(
-        description="Lowest and highest channel centre.", examples=[["2.402 GHz", "2.480 GHz"]]
-    )
-    allocated_band: tuple[f.Frequency, f.Frequency] | None = Field(
-        None,
-        description="Band that the radio rules allot; emissions inside it are the radio's own.",
-        examples=[["2.4 GHz", "2.4835 GHz"]],
-    )
-    channels: f.Count | None = Field(None, description="Number of channels.", examples=[40])
-    bandwidth: f.Bandwidth = Field(
-        description="Occupied bandwidth, taken as the receiver's bandwidth too.",
-        examples=["2 MHz"],
-    )
-    phy_rate: f.BitRate | None = Field(None, description="Bit rate on the air.")
-    conducted_power: f.PowerLevel = Field(description="Output power at the antenna port.")
-    sensitivity: f.Sensitivity | None = Field(
-        None, description="Weakest level that is still received; or noise_figure and required_snr."
-    )
-    noise_figure: f.Loss | None = Field(
-        None, description="Noise figure of the receiver.", examples=["6 dB"]
-    )
-    required_snr: f.Ratio | None = Field(
-        None, description="Signal to noise ratio that the demodulator needs."
-    )
-
-
-class Antenna(Table):
-    """An antenna and the cable to its radio."""
-
-    description: f.Text | None = Field(None, description="Which antenna, in words.")
-    gain: f.Gain | None = Field(
-        None, description="Peak gain in free space, without mismatch.", examples=["1.5 dBi"]
-    )
-    efficiency: f.Efficiency | None = Field(
-        None, description="Radiated over accepted power, without mismatch."
-    )
-    return_loss: f.ReturnLoss | None = Field(
-        None,
-        description="Worst return loss over the band, a positive number, without the metal: what"
-        " the metal does to it is computed; or touchstone.",
-    )
-    touchstone: f.Text | None = Field(
-        None,
-        description="Touchstone file (.s1p) of the antenna port, measured without the metal,"
-        " beside the scenario.",
-    )
-    polarisation: Literal["linear", "circular", "unknown"] | None = Field(
-        None, description="Polarisation of the antenna."
-    )
-    cable_loss: f.Loss | None = Field(
-        None, description="Loss between radio and antenna.", examples=["0.5 dB"]
-    )
-
-
-class OwnAntenna(Antenna):
-    """The product's antenna: as any antenna, and as the field solver needs it."""
-
-    kind: AntennaKind | None = Field(
-        None, description="What it is. Left out: a half-wave dipole stands in for it."
-    )
-    along: Along | None = Field(
-        None,
-        description="Direction of its radiating part, along the metal's length or width, or"
-        " upright. Left out: along the length.",
-    )
-    length: f.Length | None = Field(
-        None, description="Of its radiating part. Left out: resonant in free space."
-    )
-
-
 class Plastic(Table):
     """A plastic part near the product's antenna."""
 
@@ -146,46 +71,6 @@ class Plastic(Table):
     )
     thickness: f.Length = Field(description="Thickness of the part.", examples=["2 mm"])
     gap: f.Gap = Field(description="From the antenna's conductor to the part; 0 mm: they touch.")
-
-
-class FarEnd(Antenna):
-    """The other end of the link."""
-
-    where: Direction | None = Field(
-        None, description="Where it is, seen from the metal lying flat. Left out: anywhere."
-    )
-    polarisation_angle: f.Angle | None = Field(
-        None, description="Angle between the two linear antennas, 0 deg to 90 deg."
-    )
-    body_loss: f.Loss | None = Field(
-        None, description="Loss by people and furniture at this end.", examples=["3 dB"]
-    )
-    sensitivity: f.Sensitivity | None = Field(
-        None, description="Of the far receiver, where it is not the product's own kind of radio."
-    )
-
-
-class Room(Table):
-    """Where the link has to work."""
-
-    kind: f.OpenAir = Field(description="Open air is the only room with a model so far.")
-
-
-class Goal(Table):
-    """What the link has to do."""
-
-    distance: f.Distance = Field(
-        description="Distance that the link must cover.", examples=["10 m"]
-    )
-    reliability: f.Reliability = Field(
-        description="Share of time or places in which it must work, 50 % to 99.999 %."
-    )
-    fading: Literal["none", "rayleigh", "log-normal"] = Field(
-        description="How the level varies: not at all, by many echoes, or by shadowing."
-    )
-    shadowing_sigma: f.Sigma | None = Field(
-        None, description="Standard deviation of log-normal fading."
-    )
 
 
 class Correction(Table):
@@ -326,6 +211,15 @@ class Scenario(Table):
     )
     room: Room | None = Field(None, description="Where the link has to work.")
     goal: Goal | None = Field(None, description="What the link has to do.")
+    interference: tuple[Interference, ...] = Field(
+        (), max_length=12, description="What raises the receiver's noise, each [[interference]]."
+    )
+    clocks: tuple[Clock, ...] = Field(
+        (),
+        max_length=50,
+        description="Clocks inside the product, whose harmonics may fall into a channel, each"
+        " [[clocks]].",
+    )
     scans: tuple[Scan, ...] = Field((), max_length=200, description="Pre-scans, each [[scans]].")
     booking: Booking | None = Field(None, description="What a lab slot costs.")
 

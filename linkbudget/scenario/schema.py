@@ -51,7 +51,24 @@ def json_schema() -> Node:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "linkbudget scenario",
     }
+    shared: Node = {}
+    schema = _shared(schema, shared)
+    schema["$defs"] |= shared
     return head | {key: value for key, value in schema.items() if key != "title"}
+
+
+def _shared(node: Any, found: Node) -> Any:  # noqa: ANN401 -- any part of a schema
+    """Put the long schema of each kind of uncertain value in one place, and refer to it."""
+    if isinstance(node, list):
+        return [_shared(one, found) for one in node]
+    if not isinstance(node, dict):
+        return node
+    name = node.get("title")
+    if isinstance(name, str) and "anyOf" in node:
+        found[name] = {"anyOf": node["anyOf"]}
+        rest = {key: value for key, value in node.items() if key not in ("title", "anyOf")}
+        return {"$ref": f"#/$defs/{name}"} | rest
+    return {key: _shared(value, found) for key, value in node.items()}
 
 
 def json_schema_text() -> str:

@@ -110,10 +110,10 @@ def held_lines(equipment_class: str = "") -> tuple[LimitLine, ...]:
 def worst_link_margin_db(result: StudyResult) -> float | None:
     """Return the smallest link margin of all variants [dB], with metal.
 
-    None without a link, and where a link is wanted further than free space may be believed.
+    None without a link, and where a link is wanted further than the law of its room is believed.
     """
     judged = [one for one in result.links if one.comparison is not None]
-    if any(one.wanted_distance_m > one.free_space_to_m for one in judged):
+    if any(one.room and one.wanted_distance_m > one.room.believed_to_m for one in judged):
         return None
     margins = [
         (one.comparison.with_metal or one.comparison.without).margin.value

@@ -71,6 +71,7 @@ def metal_of(
     band_hz: tuple[float, float],
     frequency_hz: float,
     toward: FarEnd,
+    changes: bool,
     progress: Callable[[str], None],
 ) -> Metal:
     """Return what the metal does to one radio.
@@ -84,6 +85,8 @@ def metal_of(
     frequency_hz : float
         Where the link is computed [Hz].
     toward : {"above", "beside", "below", "anywhere"}
+    changes : bool
+        Whether to look for what would help.
     progress : callable
         Told each step in words.
 
@@ -99,9 +102,10 @@ def metal_of(
         found = Metal(metal_effect(enclosure, frequency_hz, toward))
         if isinstance(enclosure, Box):
             found = replace(found, scene=enclosure, box=box_report(enclosure, *band_hz))
-    progress("looking for what would help")
-    changes = _changes(scenario, enclosure, frequency_hz, toward, found, progress)
-    found = replace(found, changes=changes)
+    if changes:
+        progress("looking for what would help")
+        helpful = _changes(scenario, enclosure, frequency_hz, toward, found, progress)
+        found = replace(found, changes=helpful)
     if scenario.measured is None:
         return found
     side = scenario.measured.toward or toward

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from linkbudget.core.quantity import Quantity
-from linkbudget.core.sources import Source
 from linkbudget.emissions.limits import standard_of
 from linkbudget.emissions.scan import ScanRecord
 from linkbudget.enclosure.bands import metal_bands
@@ -23,8 +22,9 @@ from linkbudget.results import (
     Unstated,
     VariantLink,
 )
-from linkbudget.scenario import NO_RADIO, Booking, Scenario, enclosure_of
+from linkbudget.scenario import Booking, Scenario, enclosure_of
 from linkbudget.study.prescans import allocated_band
+from linkbudget.study.told_rooms import sources_of_rooms, unstated_of_rooms
 
 _FM_BROADCAST_HZ = (87.5e6, 108e6)  # ITU Radio Regulations, region 1 (from memory)
 
@@ -109,8 +109,9 @@ def _of_links(scenario: Scenario, links: Sequence[VariantLink]) -> Iterator[Unst
     for one in links:
         if one.comparison is None:
             continue
+        told = one.room is not None and one.room.holds_everything  # by the measured series
         for line in one.comparison.without.lines:
-            if line.value.kind in ("assumed", "typical"):
+            if line.value.kind in ("assumed", "typical") and not told:
                 is_loss = line.name == PLASTIC or line.name.partition(" (")[0].endswith("loss")
                 shown = line.value.negated() if is_loss else line.value
                 yield Unstated(
@@ -160,8 +161,7 @@ def _of_links(scenario: Scenario, links: Sequence[VariantLink]) -> Iterator[Unst
             None,
             "plastic within 2 mm may lower a 2.4 GHz resonance by 80 to 200 MHz",
         )
-    if links and scenario.room is None and any(v.radio != NO_RADIO for v in scenario.variants):
-        yield Unstated("the room", "open air", "assumed", "room.kind", None, "the only room held")
+    yield from unstated_of_rooms(scenario, links)
 
 
 def _of_emissions(emissions: EmissionsResult, several_variants: bool) -> Iterator[Unstated]:
@@ -255,13 +255,7 @@ def sources(
             for name, band in metal_bands().items()
             if name.startswith((prefix, "detuning_", "scatter_"))
         ]
-    if any(one.comparison for one in links):
-        cited.append(
-            Cited(
-                "free-space transmission loss",
-                Source("ITU-R P.525", "", "free-space attenuation", "from memory"),
-            )
-        )
+    cited += sources_of_rooms(scenario, links)
     if emissions is not None:
         cited += _limit_sources(scenario, emissions)
     return tuple({(one.what, str(one.source)): one for one in cited}.values())

@@ -42,6 +42,7 @@ def test_version_and_help(call):
         "emissions",
         "limits",
         "decide",
+        "vary",
         "report",
     ]:
         assert f"  {command} " in out
@@ -123,6 +124,19 @@ def test_a_box_whose_openings_nobody_stated_refuses_the_link_and_keeps_the_rest(
     assert "without any opening" in err
     assert call("report", path, "--output", tmp_path / "out")[0] == 0
     assert "without any opening" in (tmp_path / "out" / "report.html").read_text("utf-8")
+
+
+def test_check_stops_a_script_where_link_would(call, tmp_path):
+    path = tmp_path / "mine.toml"
+    call("init", path)
+    text = path.read_text(encoding="utf-8")
+    office = 'kind = "indoor"\nsurroundings = "office"\nsight = "clear"'
+    text = text.replace('kind = "open air"', office).replace('"10 m"', '"60 m"')
+    path.write_text(text, encoding="utf-8")
+    code, out, _ = call("check", path)
+    assert code == call("link", path)[0] == 1
+    assert "not judged" in out
+    assert "goal.distance" in out
 
 
 def test_every_mistake_of_a_scenario_is_told_with_its_line(call, tmp_path):

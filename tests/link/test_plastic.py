@@ -5,7 +5,8 @@ import pytest
 from linkbudget.core.errors import InputError, OutOfRange
 from linkbudget.core.quantity import Quantity
 from linkbudget.link import terms
-from linkbudget.link.budget import PLASTIC, LinkInputs, MetalLoss, budget, fading_allowance
+from linkbudget.link.budget import PLASTIC, LinkInputs, MetalLoss, budget, no_loss
+from linkbudget.link.laws import open_air
 from linkbudget.physics.plastics import PlasticPart
 
 LOW_HZ, HIGH_HZ = 2.402e9, 2.480e9
@@ -59,8 +60,9 @@ def test_it_is_typical_and_names_its_practice():
 def test_the_line_stands_with_and_without_metal():
     metal = MetalLoss(ONE, ONE)
     for with_metal in (None, metal):
-        free = budget(inputs(), 10.0, fading_allowance("none"), with_metal)
-        beside = budget(inputs(loss(NEAR)), 10.0, fading_allowance("none"), with_metal)
+        room = open_air(2.44e9)
+        free = budget(inputs(), room, 10.0, no_loss(), with_metal)
+        beside = budget(inputs(loss(NEAR)), room, 10.0, no_loss(), with_metal)
         line = next(one for one in beside.lines if one.name == PLASTIC)
         assert line.value.value == -loss(NEAR).value
         assert beside.received.value == pytest.approx(free.received.value + line.value.value)

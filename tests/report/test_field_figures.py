@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from linkbudget.core.quantity import Quantity
+from linkbudget.link.laws import open_air
 from linkbudget.report.change_drawing import change_views
 from linkbudget.report.field_figures import (
     cut_figure,
@@ -185,7 +186,7 @@ def test_changes_that_are_not_ranked_say_why(solved_study):
 def test_the_right_scale_of_a_change_is_in_metres(changes):
     ten = Quantity(10.0, "m", "computed")
     (plain,) = change_views(changes)
-    (view,) = change_views(changes, ten)
+    (view,) = change_views(changes, ten, open_air(2.44e9))
     texts = {shape.text.replace("\u00a0", " ") for shape in view.shapes if shape.tag == "text"}
     added = texts - {shape.text.replace("\u00a0", " ") for shape in plain.shapes}
     # 10 m (10^(dB / 20) - 1), to a tenth of a metre

@@ -146,9 +146,10 @@ def test_every_figure_has_words_beside_it_and_data_behind_it(page):
     plots = [a for _, a in page.elements if "data-drawing" in a]
     drawings = _figure_data(page)["drawings"]
     assert {a["data-drawing"] for a in plots} == set(drawings)
-    assert len(plots) == 7  # two budgets, two levels, three groups of scans
+    # side by side; of two links the reach, the level and the budget; three groups of scans
+    assert len(plots) == 1 + 2 * 3 + 3
     assert all(a["role"] == "img" and len(a["aria-label"]) > 30 for a in plots)
-    assert sum(tag == "figcaption" for tag, _ in page.elements) == len(plots)
+    assert sum(tag == "figcaption" for tag, _ in page.elements) == len(plots) + 2  # and the drivers
 
 
 def test_legends_are_buttons_that_name_a_trace(page):
@@ -310,15 +311,56 @@ def test_a_refused_link_is_shown_with_its_reason_in_answer_and_tables(study):
     assert "Link: wired only" not in page.text
 
 
-def test_beyond_free_space_the_bar_is_thinner_and_the_reach_at_most(study):
-    link = replace(study.links[0], free_space_to_m=16.0)
+def test_beyond_belief_the_bar_is_thinner(study):
+    said = "Free space promises too much from 16 m on."
+    room = replace(study.links[0].room, believed_to_m=16.0, beyond_belief=said)
+    link = replace(study.links[0], room=room)
     page = Page(render_page(replace(study, links=(link,), emissions=None)))
-    text = page.text.replace("\u00a0", " ")
     assert sum(a.get("class") == "beyond" for _, a in page.elements) == 1
-    assert re.search(r"at most \d+ m without metal", text)
-    assert "Over open ground the level falls faster from about 16 m on" in text
+    assert said in _spaced(page)
     plain = Page(render_page(replace(study, emissions=None)))
     assert not any(a.get("class") == "beyond" for _, a in plain.elements)
+
+
+def test_how_sure_the_answer_is_stands_in_words_figures_and_tables(page):
+    text = _spaced(page)
+    for told in (
+        "15 m works in 99 % of places with a chance of",
+        "95.0 % of reports (90.2 % to 99.7 %) arrive within 30 ms (3 tries)",
+        "What spreads the margin, aluminium lid",
+        "polarisation loss assumed",
+        "spread if known",
+        "How sure that is: intervals with as much left on each side",
+        "chance that 15 m works, with metal",
+        "The variants side by side",
+        "noise rise at the receiver",
+        "rayleigh (used)",
+        "room: free space",
+        "display 50 2.4 GHz 2.402 GHz at some tolerances",
+    ):
+        assert told in text, told
+    sections = page.text.index("Figures"), page.text.index("Each link at its wanted distance")
+    assert sections[0] < page.text.index("How sure the reach is, aluminium lid") < sections[1]
+
+
+def test_every_power_line_is_told_with_clause_edition_and_how_far_to_trust_it(study, page):
+    text = _spaced(page)
+    for row in study.links[0].power:
+        assert row.rule in text
+        assert row.clause in text
+        assert row.edition in text
+    assert text.count("Permitted power: the high end of the power counts") == 1
+    assert "Permitted power: as for aluminium lid." in text
+    assert text.count("check against the standard") > len(study.links[0].power)
+
+
+def test_a_hatched_bar_is_of_what_nobody_stated(page):
+    bars = [a["class"].split() for _, a in page.elements if "driver-bar" in a.get("class", "")]
+    names = {"driver-bar", "unstated", "of-metal"}
+    assert bars
+    assert all(set(one) <= names for one in bars)
+    assert any("unstated" in one for one in bars)
+    assert any("of-metal" in one for one in bars)
 
 
 def test_a_floor_is_printed_as_more_than(page):

@@ -1,4 +1,4 @@
-"""Does the metal cost the range? Every headline, what is left, and where free space ends."""
+"""Does the metal cost the range? Every headline, what is left, and where belief in a law ends."""
 
 from dataclasses import replace
 
@@ -124,51 +124,62 @@ def test_a_refused_link_says_so_and_how_to_mend_it():
 @pytest.mark.parametrize(
     ("margin", "told"),
     [
-        (MISSED, "To work at 15 m in 99 % of cases it lacks 8.0 dB (14.0 to 1.0)."),
-        (REACHED, "At 15 m in 99 % of cases it has 9.0 dB to spare (2.0 to 15.0)."),
+        (MISSED, "To work at 15 m it lacks 8.0 dB (14.0 to 1.0)."),
+        (REACHED, "At 15 m it has 9.0 dB to spare (2.0 to 15.0)."),
         (
             DOUBTFUL,
-            "To work at 15 m in 99 % of cases it lacks 3.0 dB (from 9.0 lacking to 4.0 to spare).",
+            "To work at 15 m it lacks 3.0 dB (from 9.0 lacking to 4.0 to spare).",
         ),
         (
             (0.04, -2, 3),
-            "At 15 m in 99 % of cases nothing is left and nothing is missing"
-            " (from 2.0 lacking to 3.0 to spare).",
+            "At 15 m nothing is left and nothing is missing (from 2.0 lacking to 3.0 to spare).",
         ),
-        ((-2, None, None), "To work at 15 m in 99 % of cases it lacks 2.0 dB."),
+        ((-2, None, None), "To work at 15 m it lacks 2.0 dB."),
     ],
 )
 def test_what_is_left_stands_on_the_side_that_it_means(study, margin, told):
-    assert range_sentences(_with_margins(study, REACHED, margin))[1] == told
+    assert range_sentences(_with_margins(study, REACHED, margin))[2] == told
+
+
+def _believed_to(link, distance_m):
+    said = f"Free space promises too much from {distance_m:g} m on."
+    return replace(link, room=replace(link.room, believed_to_m=distance_m, beyond_belief=said))
 
 
 @pytest.mark.parametrize("margins", [REACHED, OPEN, MISSED])
-def test_beyond_free_space_nothing_is_called_reached(study, margins):
-    link = replace(_with_margins(study, margins, margins), free_space_to_m=14.9)
+def test_beyond_belief_nothing_is_called_reached(study, margins):
+    link = _believed_to(_with_margins(study, margins, margins), 14.9)
     assert range_headline(link) == "Free space alone cannot say at 15 m"
     told = range_sentences(link)
-    assert told[1].startswith("By free space alone, ")
-    assert told[2] == (
-        "Over open ground the level falls faster from about 15 m on, where free space alone no"
-        " longer holds."
-    )
+    assert told[1].startswith("By free space alone, 15 m works in 99 % of places")
+    assert told[2].startswith("By free space alone, ")
+    assert "Free space promises too much from 14.9 m on." in told
 
 
-def test_a_reach_beyond_free_space_is_told_as_at_most(study):
+def test_a_reach_that_is_a_bound_is_told_as_one(study):
     link = _with_reaches(_with_margins(study, REACHED, REACHED), 427.0, 30.0)
-    told = range_sentences(replace(link, free_space_to_m=33.0))
-    assert told[0].startswith("It reaches about 30 m with the metal and at most 427 m without it")
-    assert "falls faster from about 33 m on" in told[2]
-    headline = range_headline(replace(link, free_space_to_m=33.0))
+    found = link.comparison
+    bound = replace(found.reach_without.distance, coverage="at most")
+    found = replace(found, reach_without=replace(found.reach_without, distance=bound))
+    link = _believed_to(replace(link, comparison=found), 33.0)
+    told = range_sentences(link)
+    assert told[0].startswith("It reaches 30 m with the metal and at most 427 m without it, by")
+    assert "Free space promises too much from 33 m on." in told
+    headline = range_headline(link)
     assert headline == "No: 15 m still works, but the reach falls from at most 427 m to 30 m"
 
 
-def test_within_free_space_nothing_is_said_of_the_ground(study):
+def test_within_belief_nothing_is_said_of_its_end(study):
     link = _with_reaches(_with_margins(study, REACHED, REACHED), 32.0, 16.0)
-    near = range_sentences(replace(link, free_space_to_m=33.0))
-    unknown = range_sentences(link)
-    assert near == unknown
-    assert not any("ground" in sentence for sentence in near)
+    assert range_sentences(_believed_to(link, 33.0)) == range_sentences(link)
+
+
+def test_the_room_is_named(study):
+    assert "by the law of the room (free space)" in range_sentences(study.links[0])[0]
+    elsewhere = replace(study.links[1], room=replace(study.links[1].room, name="indoors, office"))
+    told = " ".join(range_sentences(elsewhere))
+    assert "by the law of the room (indoors, office)" in told
+    assert "free space" not in told
 
 
 def test_the_answer_names_its_method_once(study, solved_study):

@@ -14,7 +14,7 @@ from linkbudget.enclosure.paths import metal_effect
 from linkbudget.report import terminal
 from linkbudget.report.record import limits_json, record, to_json
 
-QUANTITY_KEYS = ["value", "unit", "low", "high", "kind", "coverage", "method"]
+QUANTITY_KEYS = ["value", "unit", "low", "high", "kind", "coverage", "shape", "method"]
 
 
 def _load(text):
@@ -70,7 +70,7 @@ def test_a_loss_at_the_port_that_nobody_knows_apart_is_null_with_its_reason(stud
 
 
 def test_every_quantity_has_all_its_keys(data):
-    quantities = [d for d in _walk(data) if isinstance(d, dict) and "coverage" in d]
+    quantities = [d for d in _walk(data) if isinstance(d, dict) and {"unit", "kind"} <= set(d)]
     assert len(quantities) > 40
     assert all(list(d) == QUANTITY_KEYS for d in quantities)
 
@@ -86,6 +86,7 @@ def test_a_stated_value_comes_back_as_written(data):
             "high": 5.0,
             "kind": "stated",
             "coverage": "",
+            "shape": "",
             "method": "radio.conducted_power",
         },
     }
@@ -133,14 +134,46 @@ def test_a_variant_without_a_radio_has_no_zeros_but_a_reason(data):
     assert data["links"][0]["wanted_distance_m"] == 15.0
 
 
-def test_where_free_space_ends_is_told_or_null(study, data):
-    link = data["links"][0]
-    assert (link["free_space_to_m"], link["free_space_to_m_reason"]) == (None, "not known")
-    known = replace(study.links[0], free_space_to_m=16.0)
+def test_a_law_that_is_believed_everywhere_has_no_number_but_a_reason(study, data):
+    room = data["links"][0]["room"]
+    assert (room["believed_to_m"], room["believed_to_m_reason"]) == (None, "grows without end")
+    known = replace(study.links[0], room=replace(study.links[0].room, believed_to_m=16.0))
     kept = _load(to_json(replace(study, links=(known,))))["links"][0]
-    assert kept["free_space_to_m"] == 16.0
-    assert kept["comparison"]["reach_without"]["at_most"] is True
-    assert kept["comparison"]["reach_with"]["at_most"] is False
+    assert kept["room"]["believed_to_m"] == 16.0
+
+
+def test_a_forecast_is_kept_with_its_errors_and_drivers_but_without_its_draws(study, data):
+    forecast = study.links[0].comparison.forecast_with
+    kept = data["links"][0]["comparison"]["forecast_with"]
+    assert [each["coverage"] for each in kept["reach"]["intervals"]] == [0.5, 0.8, 0.95]
+    assert kept["reach"]["intervals"][2]["low"]["value"] == forecast.reach.intervals[2][0].value
+    assert kept["margin"]["median"]["standard_error"] > 0.0
+    assert kept["chance"]["value"] == forecast.chance.value
+    assert len(kept["reach"]["distribution"]["value"]) == forecast.reach.values.size
+    assert [each["name"] for each in kept["drivers"]] == [each.name for each in forecast.drivers]
+    assert sum(each["share"] for each in kept["drivers"]) == pytest.approx(1.0)
+    assert list(kept["known"]["body loss"]) == QUANTITY_KEYS
+    assert "kept" not in kept
+
+
+def test_power_lines_keep_the_margin_that_counts_or_the_reason_why_not(study, data):
+    for row, kept in zip(study.links[0].power, data["links"][0]["power"], strict=True):
+        assert kept["standing"] == row.standing
+        if row.margin is None:
+            assert kept["counted_margin_db"] is None
+            assert kept["counted_margin_db_reason"]
+        else:
+            assert kept["counted_margin_db"] == row.margin.band[0]
+    assert {row["state"] for row in data["links"][0]["power"]} >= {"judged", "cannot tell"}
+
+
+def test_a_latency_that_is_never_enough_is_null_with_its_reason(study, data):
+    kept = data["links"][0]["delivery"]
+    assert (kept["latency_s"], kept["tries"], kept["needed_s"]) == (0.03, 3, 0.05)
+    never = replace(study.links[0].delivery, needed_s=np.inf)
+    link = replace(study.links[0], delivery=never)
+    kept = _load(to_json(replace(study, links=(link,))))["links"][0]["delivery"]
+    assert (kept["needed_s"], kept["needed_s_reason"]) == (None, "not within 10 s")
 
 
 def test_a_floor_says_that_it_is_one(data):

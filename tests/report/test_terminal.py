@@ -73,6 +73,37 @@ def test_the_budget_lists_every_line_with_its_kind(study):
     assert "This variant has no radio." in text
 
 
+def test_the_link_tells_how_sure_it_is_what_it_may_send_and_what_disturbs_it(study):
+    text = terminal.link_summary(study)
+    assert re.search(r"^  noise rise at the receiver +0\.0 dB  assumed$", text, re.M)
+    assert re.search(r"^  margin, with metal +-[\d.]+ dB  -[\d.]+ to -?[\d.]+ dB$", text, re.M)
+    assert re.search(
+        r"^  chance that 15 m works, with metal +[\w. ]+ %  sampling error 0\.\d+ %$", text, re.M
+    )
+    assert re.search(r"^  polarisation loss +\d+ %  assumed +[\d.]+ dB if known$", text, re.M)
+    flat = _flat(text)
+    assert "reports within 30 ms 95.0 % 90.2 to 99.7 %" in flat
+    assert "display, harmonic 50: 2.4 GHz, in the channel at 2.402 GHz at some tolerances" in flat
+    for row in study.links[0].power:
+        assert f"{row.rule} ({row.edition}, {row.clause})" in flat
+    assert "cannot tell; cannot tell" not in flat
+
+
+def test_more_clocks_than_fit_are_counted(study):
+    link = replace(study.links[0], clocks=study.links[0].clocks * 8)
+    assert "and 2 more" in terminal.link_summary(replace(study, links=(link,)))
+
+
+def test_a_long_name_stands_on_a_line_of_its_own(study):
+    link = study.links[1]
+    line = replace(link.comparison.without.lines[0], name="transmission loss, " + "indoors, " * 9)
+    budget = replace(link.comparison.without, lines=(line,))
+    link = replace(link, comparison=replace(link.comparison, without=budget))
+    text = terminal.link_summary(replace(study, links=(link,)))
+    assert re.search(r"^ {32} +4\.0 dBm  stated +3\.0 to 5\.0 dBm$", text, re.M)
+    assert max(map(len, text.splitlines())) <= 80
+
+
 def test_the_metal_is_shown_path_by_path(study):
     text = terminal.enclosure_summary(study)
     for row in ("round the edge", "at the antenna's port", "total, far end above", "scatter of"):
