@@ -197,11 +197,6 @@ class VariantLink:
     clocks: tuple[ClockInChannel, ...] = ()
     delivery: Delivery | None = None
 
-    @property
-    def free_space_to_m(self) -> float:
-        """Distance beyond which the law of the room promises too much [m]; 0 without a room."""
-        return self.room.believed_to_m if self.room is not None else 0.0
-
 
 @dataclass(frozen=True, slots=True)
 class ThinTrace:

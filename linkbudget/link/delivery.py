@@ -10,7 +10,7 @@ import numpy as np
 
 from linkbudget.core.decibels import FloatArray
 from linkbudget.link.forecast import Outcome
-from linkbudget.physics.retries import Hopping, delivery, tries_within
+from linkbudget.physics.retries import Chain, Hopping, delivery, tries_within
 from linkbudget.physics.shadowed_fading import shadowed_outage
 
 LONGEST_S = 10.0  # nobody waits longer for a report
@@ -81,12 +81,14 @@ def delivered(
     def chance(margin_db: FloatArray) -> FloatArray:
         return _over_places(margin_db, sigma_db, _MARGIN_DB, at_a_place)
 
+    median_db = np.array([above.median.value])
+    chain = Chain(_COARSE_DB if sigma_db else median_db, hopping)
+
     def enough(tries: int) -> bool:
-        within_s, median_db = tries * hopping.interval_s, np.array([above.median.value])
-        if sigma_db == 0.0:
-            return bool(delivery(median_db, hopping, within_s)[0] >= wanted)
-        coarse = delivery(_COARSE_DB, hopping, within_s)
-        return bool(_over_places(median_db, sigma_db, _COARSE_DB, coarse)[0] >= wanted)
+        found = chain.delivery(tries * hopping.interval_s)
+        if sigma_db:
+            found = _over_places(median_db, sigma_db, _COARSE_DB, found)
+        return bool(found[0] >= wanted)
 
     at_a_place = delivery(_MARGIN_DB, hopping, latency_s)
     most = tries_within(LONGEST_S, hopping.interval_s)

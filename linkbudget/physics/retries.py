@@ -224,35 +224,56 @@ def delivery(
     >>> round(delivery(10.0, hop, latency_s=0.0225), 4)
     0.9934
     """
-    tries = tries_within(latency_s, hopping.interval_s)
-    chance = 1.0 - _chain_loss(np.atleast_1d(margin_db), hopping, hopping.spoiled(tries))
+    chance = Chain(np.atleast_1d(margin_db), hopping).delivery(latency_s)
     return float(chance[0]) if np.ndim(margin_db) == 0 else chance
 
 
-def _chain_loss(margin_db: FloatArray, hopping: Hopping, spoiled: FloatArray) -> FloatArray:
-    """Return the chance that every channel fails, each faded or spoiled, shape (m,)."""
-    heard = np.flatnonzero(spoiled < 1.0)  # a channel that is never got through tells nothing
-    order = heard[np.argsort(np.asarray(hopping.channel_hz)[heard])]
-    if not order.size:
-        return np.ones_like(margin_db)
-    outage = rice_outage(margin_db, hopping.k_db)
-    faded, clear = outage, (1.0 - outage) * spoiled[order[0]]
-    stays: dict[float, FloatArray] = {}
-    for one, other in pairwise(order):
-        spacing_hz = hopping.channel_hz[other] - hopping.channel_hz[one]
-        if spacing_hz not in stays:
-            stays[spacing_hz] = faded_beside(
-                margin_db, hopping.k_db, spacing_hz, hopping.rms_delay_s
+class Chain:
+    """The fades of neighbouring channels at some margins, for as many latencies as are asked.
+
+    Parameters
+    ----------
+    margin_db : array, shape (m,)
+        Margin relative to the mean power [dB].
+    hopping : Hopping
+        Retries and channels.
+    """
+
+    def __init__(self, margin_db: FloatArray, hopping: Hopping) -> None:
+        self._margin_db, self._hopping = margin_db, hopping
+        self._outage = rice_outage(margin_db, hopping.k_db)
+        self._stays: dict[float, FloatArray] = {}  # dear to work out, and alike for all latencies
+
+    def delivery(self, latency_s: float) -> FloatArray:
+        """Return the chance that a report arrives within a latency [s], see ``delivery``."""
+        tries = tries_within(latency_s, self._hopping.interval_s)
+        return 1.0 - self.loss(self._hopping.spoiled(tries))
+
+    def loss(self, spoiled: FloatArray) -> FloatArray:
+        """Return the chance that every channel fails, each faded or spoiled, shape (m,)."""
+        channel_hz, outage = self._hopping.channel_hz, self._outage
+        heard = np.flatnonzero(spoiled < 1.0)  # a channel that is never got through tells nothing
+        order = heard[np.argsort(np.asarray(channel_hz)[heard])]
+        if not order.size:
+            return np.ones_like(self._margin_db)
+        faded, clear = outage, (1.0 - outage) * spoiled[order[0]]
+        for one, other in pairwise(order):
+            stay = self._stay(channel_hz[other] - channel_hz[one])
+            # the share that falls into a fade makes up for the share that leaves one
+            falls = np.clip(outage * (1.0 - stay) / np.maximum(1.0 - outage, 1e-300), 0.0, 1.0)
+            faded, clear = (
+                faded * stay + clear * falls,
+                (faded * (1.0 - stay) + clear * (1.0 - falls)) * spoiled[other],
             )
-        stay = stays[spacing_hz]
-        # the share that falls into a fade makes up for the share that leaves one
-        falls = np.clip(outage * (1.0 - stay) / np.maximum(1.0 - outage, 1e-300), 0.0, 1.0)
-        faded, clear = (
-            faded * stay + clear * falls,
-            (faded * (1.0 - stay) + clear * (1.0 - falls)) * spoiled[other],
-        )
-    loss: FloatArray = faded + clear
-    return loss
+        loss: FloatArray = faded + clear
+        return loss
+
+    def _stay(self, spacing_hz: float) -> FloatArray:
+        """Return how likely a channel is faded where its neighbour is."""
+        if spacing_hz not in self._stays:
+            k_db, delay_s = self._hopping.k_db, self._hopping.rms_delay_s
+            self._stays[spacing_hz] = faded_beside(self._margin_db, k_db, spacing_hz, delay_s)
+        return self._stays[spacing_hz]
 
 
 def latency_for_delivery_s(chance: float, margin_db: float, hopping: Hopping) -> float:
@@ -287,10 +308,10 @@ def latency_for_delivery_s(chance: float, margin_db: float, hopping: Hopping) ->
     inf
     """
     require_within("wanted chance", chance, 0.0, 1.0)
-    margin = np.array([margin_db])
+    chain = Chain(np.array([margin_db]), hopping)
 
     def reached(spoiled: FloatArray) -> bool:
-        return bool(_chain_loss(margin, hopping, spoiled)[0] <= 1.0 - chance)
+        return bool(chain.loss(spoiled)[0] <= 1.0 - chance)
 
     if not reached(np.floor(hopping.busy)):  # after any number of tries
         return math.inf
